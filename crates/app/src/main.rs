@@ -1,0 +1,2 @@
+//! The `sumpwright` program.
+fn main() {}

@@ -1,0 +1,156 @@
+//! The cut-cell lattice: the pan as every oil solver sees it.
+//!
+//! Uniform cubic cells. Index of a cell: `i + nx*(j + ny*k)`, x fastest. The face arrays of axis `a` hold
+//! the *low* face of each cell in the same order with one more layer along `a`:
+//! `faces(a) = n + 1 along a`, index `i + mx*(j + my*k)` with `mx,my` the padded counts.
+//! The outermost faces are always shut.
+
+use glam::DVec3;
+use serde::{Deserialize, Serialize};
+
+/// A face: axis it is normal to (0 x, 1 y, 2 z) and index into that axis' arrays.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+pub struct Face {
+    /// 0, 1 or 2.
+    pub axis: u8,
+    /// Index into the arrays of that axis.
+    pub index: u32,
+}
+
+/// A face that a plate covers in part: holes and gaps smaller than a cell.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Screen {
+    /// Where.
+    pub face: Face,
+    /// Index of the plate.
+    pub plate: u32,
+    /// Open fraction φ of the face, 0..1 (relative to its open area in the cavity).
+    pub open: f64,
+    /// Loss coefficient on the face velocity: Δp = ½ ρ K u², K = 1/(Cd φ)².
+    pub loss: f64,
+}
+
+/// A face that a door opens and shuts.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct DoorFace {
+    /// Where.
+    pub face: Face,
+    /// Area of the door opening that falls on this face [m²].
+    pub area: f64,
+    /// Distance of that area from the hinge line [m].
+    pub arm: f64,
+    /// +1 when flow along the positive axis is flow in the direction the door opens, else -1.
+    pub sense: f64,
+}
+
+/// A door as faces.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct LatticeDoor {
+    /// Index into the pan's doors.
+    pub door: usize,
+    /// Its faces; areas sum to the door's opening.
+    pub faces: Vec<DoorFace>,
+    /// Unit vector along the hinge [pan frame]: right-hand rule, positive turn opens.
+    pub hinge: DVec3,
+    /// From the hinge line to the flap's centre of mass when shut [m].
+    pub to_centre: DVec3,
+    /// Shut flap: length from hinge to free edge, and width along the hinge [m].
+    pub length: f64,
+    /// Width along the hinge [m].
+    pub width: f64,
+}
+
+/// A z-face through which the pump draws: oil leaves the cell below it upward and enters the pipe.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct MouthFace {
+    /// The cell that is drawn from (below the mouth).
+    pub cell: u32,
+    /// Part of the mouth's area over this cell [m²]; all parts sum to the mouth's area.
+    pub area: f64,
+}
+
+/// Part of a return place over one cell: oil enters it from above.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct ReturnFace {
+    /// The cell that receives.
+    pub cell: u32,
+    /// Share of this place's flow, summing to 1 over the place.
+    pub share: f64,
+}
+
+/// A space between plates, doors taken as shut.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Space {
+    /// Named by where it is, e.g. "front left".
+    pub name: String,
+    /// Open volume [m³].
+    pub volume: f64,
+    /// Centre of the open volume [m].
+    pub centre: DVec3,
+    /// True when the pickup mouth draws from it.
+    pub has_mouth: bool,
+}
+
+/// The pan as cells and faces. See the module for the layout.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Lattice {
+    /// Cells along x, y, z.
+    pub n: [usize; 3],
+    /// Cell edge [m].
+    pub cell: f64,
+    /// Low corner of cell (0,0,0) [m].
+    pub origin: DVec3,
+    /// Open volume fraction per cell, 0..1.
+    pub open_volume: Vec<f64>,
+    /// Open area fraction of the low faces for x, y, z: cavity cut with plates; 0 where a plate or a door
+    /// (doors are shut here) stands; a `Screen` face keeps its cavity area and gets resistance instead.
+    pub open_area: [Vec<f64>; 3],
+    /// Faces with holes smaller than a cell.
+    pub screens: Vec<Screen>,
+    /// Doors.
+    pub doors: Vec<LatticeDoor>,
+    /// Cells under the mouth.
+    pub mouth: Vec<MouthFace>,
+    /// Mouth centre [m].
+    pub mouth_at: DVec3,
+    /// One list per return place.
+    pub returns: Vec<Vec<ReturnFace>>,
+    /// Space of each cell; `u16::MAX` for solid cells.
+    pub space_of: Vec<u16>,
+    /// The spaces.
+    pub spaces: Vec<Space>,
+    /// Share of each cell's open volume inside the crank sweep, 0..1.
+    pub crank_share: Vec<f32>,
+}
+
+impl Lattice {
+    /// Index of cell (i, j, k).
+    #[inline]
+    pub fn cell_index(&self, i: usize, j: usize, k: usize) -> usize {
+        i + self.n[0] * (j + self.n[1] * k)
+    }
+
+    /// Number of cells.
+    pub fn cells(&self) -> usize {
+        self.n[0] * self.n[1] * self.n[2]
+    }
+
+    /// Counts of the face arrays of `axis` along x, y, z.
+    pub fn face_counts(&self, axis: usize) -> [usize; 3] {
+        let mut m = self.n;
+        m[axis] += 1;
+        m
+    }
+
+    /// Index of the low face of cell (i, j, k) along `axis`; i, j or k may be one past the last cell.
+    #[inline]
+    pub fn face_index(&self, axis: usize, i: usize, j: usize, k: usize) -> usize {
+        let m = self.face_counts(axis);
+        i + m[0] * (j + m[1] * k)
+    }
+
+    /// Centre of cell (i, j, k) [m].
+    pub fn centre(&self, i: usize, j: usize, k: usize) -> DVec3 {
+        self.origin + self.cell * DVec3::new(i as f64 + 0.5, j as f64 + 0.5, k as f64 + 0.5)
+    }
+}
