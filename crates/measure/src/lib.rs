@@ -8,7 +8,18 @@
 //! *Pan* is fixed to the pan: origin on the flange face, z up along the flange normal, x along the
 //! crank toward the front of the engine.
 
+pub mod dimension;
+pub mod frames;
+pub mod nearest;
+mod reading;
+mod showing;
+mod units;
+
+pub use dimension::Dimension;
 pub use glam::{DMat3, DVec2, DVec3};
+pub use nearest::nearest;
+pub use reading::{QuantityFault, read};
+pub use showing::{UnitOrder, show};
 
 /// Standard acceleration of gravity [m/s²], exact by definition (ISO 80000-3).
 pub const STANDARD_GRAVITY: f64 = 9.80665;
