@@ -1,1 +1,17 @@
-//! report
+//! Findings → one self-contained page, drawings and one documented JSON object.
+//!
+//! Three ideas. [`findings::Findings`] is all that is said, as plain data. [`drawing::Drawing`] is the one
+//! list from which every picture is printed. [`replay::ReplayBundle`] is the oil of the worst moments, small
+//! enough to travel inside the page. [`page`] puts the three into one HTML file that reads fully with scripts
+//! off and asks no network for anything.
+//!
+//! Knows nothing of how anything was computed.
+
+pub mod findings;
+pub mod json;
+pub mod replay;
+pub mod section;
+
+pub use findings::Findings;
+pub use json::{JsonFault, to_json};
+pub use replay::ReplayBundle;
