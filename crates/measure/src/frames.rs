@@ -64,52 +64,99 @@ mod tests {
     #[test]
     fn a_braking_car_pushes_oil_to_the_front_of_an_engine_that_lies_along() {
         let along = Installation::default();
-        near(along.pan_from_car() * felt(DVec3::new(-1.0, 0.0, 0.0)), DVec3::new(1.0, 0.0, -1.0));
+        near(
+            along.pan_from_car() * felt(DVec3::new(-1.0, 0.0, 0.0)),
+            DVec3::new(1.0, 0.0, -1.0),
+        );
     }
 
     #[test]
     fn a_left_turn_pushes_oil_to_the_right() {
         let along = Installation::default();
-        near(along.pan_from_car() * felt(DVec3::new(0.0, 1.2, 0.0)), DVec3::new(0.0, -1.2, -1.0));
+        near(
+            along.pan_from_car() * felt(DVec3::new(0.0, 1.2, 0.0)),
+            DVec3::new(0.0, -1.2, -1.0),
+        );
     }
 
     #[test]
     fn with_the_engine_across_and_its_front_at_the_right_braking_pushes_oil_to_the_pans_left() {
-        let across = Installation { heading: -QUARTER, ..Default::default() };
+        let across = Installation {
+            heading: -QUARTER,
+            ..Default::default()
+        };
         near(across.car_from_pan() * DVec3::X, DVec3::NEG_Y);
-        near(across.pan_from_car() * felt(DVec3::new(-1.0, 0.0, 0.0)), DVec3::new(0.0, 1.0, -1.0));
+        near(
+            across.pan_from_car() * felt(DVec3::new(-1.0, 0.0, 0.0)),
+            DVec3::new(0.0, 1.0, -1.0),
+        );
         // A left turn throws oil to the car's right, where this engine's front is.
-        near(across.pan_from_car() * felt(DVec3::new(0.0, 1.0, 0.0)), DVec3::new(1.0, 0.0, -1.0));
+        near(
+            across.pan_from_car() * felt(DVec3::new(0.0, 1.0, 0.0)),
+            DVec3::new(1.0, 0.0, -1.0),
+        );
     }
 
     #[test]
     fn with_the_front_at_the_left_the_same_braking_pushes_oil_to_the_pans_right() {
-        let across = Installation { heading: QUARTER, ..Default::default() };
-        near(across.pan_from_car() * felt(DVec3::new(-1.0, 0.0, 0.0)), DVec3::new(0.0, -1.0, -1.0));
+        let across = Installation {
+            heading: QUARTER,
+            ..Default::default()
+        };
+        near(
+            across.pan_from_car() * felt(DVec3::new(-1.0, 0.0, 0.0)),
+            DVec3::new(0.0, -1.0, -1.0),
+        );
     }
 
     #[test]
     fn positive_lean_takes_the_top_to_the_right_so_oil_at_rest_lies_on_the_right_wall() {
         let lean = 15f64.to_radians();
-        let leaning = Installation { lean, ..Default::default() };
+        let leaning = Installation {
+            lean,
+            ..Default::default()
+        };
         // The pan's top, seen from the car, has moved to the right (-y).
-        near(leaning.car_from_pan() * DVec3::Z, DVec3::new(0.0, -lean.sin(), lean.cos()));
-        near(leaning.pan_from_car() * DVec3::NEG_Z, DVec3::new(0.0, -lean.sin(), -lean.cos()));
+        near(
+            leaning.car_from_pan() * DVec3::Z,
+            DVec3::new(0.0, -lean.sin(), lean.cos()),
+        );
+        near(
+            leaning.pan_from_car() * DVec3::NEG_Z,
+            DVec3::new(0.0, -lean.sin(), -lean.cos()),
+        );
     }
 
     #[test]
     fn a_nose_down_car_at_rest_lets_oil_lie_forward() {
         let rake = 3f64.to_radians();
-        let raked = Installation { rake, ..Default::default() };
-        near(raked.pan_from_car() * DVec3::NEG_Z, DVec3::new(rake.sin(), 0.0, -rake.cos()));
+        let raked = Installation {
+            rake,
+            ..Default::default()
+        };
+        near(
+            raked.pan_from_car() * DVec3::NEG_Z,
+            DVec3::new(rake.sin(), 0.0, -rake.cos()),
+        );
         // The same rake under an engine across the car reaches the pan's left side.
-        let across = Installation { rake, heading: -QUARTER, ..Default::default() };
-        near(across.pan_from_car() * DVec3::NEG_Z, DVec3::new(0.0, rake.sin(), -rake.cos()));
+        let across = Installation {
+            rake,
+            heading: -QUARTER,
+            ..Default::default()
+        };
+        near(
+            across.pan_from_car() * DVec3::NEG_Z,
+            DVec3::new(0.0, rake.sin(), -rake.cos()),
+        );
     }
 
     #[test]
     fn the_two_matrices_undo_one_another_and_keep_handedness() {
-        let any = Installation { heading: 0.7, lean: -0.3, rake: 0.1 };
+        let any = Installation {
+            heading: 0.7,
+            lean: -0.3,
+            rake: 0.1,
+        };
         let round = any.pan_from_car() * any.car_from_pan();
         near(round * DVec3::new(1.0, 2.0, 3.0), DVec3::new(1.0, 2.0, 3.0));
         assert!((any.pan_from_car().determinant() - 1.0).abs() < 1e-12);

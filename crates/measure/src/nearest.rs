@@ -50,7 +50,10 @@ mod tests {
 
     #[test]
     fn a_slip_is_found_and_a_stranger_is_not() {
-        assert_eq!(nearest("dimeter", ["delay", "diameter", "share"]), Some("diameter"));
+        assert_eq!(
+            nearest("dimeter", ["delay", "diameter", "share"]),
+            Some("diameter")
+        );
         assert_eq!(nearest("weather", ["delay", "diameter", "share"]), None);
         assert_eq!(nearest(&"x".repeat(100_000), ["x"]), None);
     }

@@ -69,18 +69,29 @@ impl QuantityFault {
         match self {
             QuantityFault::Empty { due } => format!("nothing stands where {} is due", due.with_article()),
             QuantityFault::NoNumber { text, due } => {
-                format!("\"{text}\" does not begin with a number; {} is due", due.with_article())
+                format!(
+                    "\"{text}\" does not begin with a number; {} is due",
+                    due.with_article()
+                )
             }
             QuantityFault::UnclearComma { text, .. } => {
-                format!("the comma in \"{text}\" may part thousands or decimals")
+                format!("the comma or point in \"{text}\" may part thousands or decimals")
             }
             QuantityFault::NoUnit { text, due } => {
                 format!("\"{text}\" carries no unit; {} is due", due.with_article())
             }
             QuantityFault::UnknownUnit { text, unit, due, .. } => {
-                format!("\"{text}\": \"{unit}\" is no known unit; {} is due", due.with_article())
+                format!(
+                    "\"{text}\": \"{unit}\" is no known unit; {} is due",
+                    due.with_article()
+                )
             }
-            QuantityFault::WrongDimension { text, unit, found, due } => format!(
+            QuantityFault::WrongDimension {
+                text,
+                unit,
+                found,
+                due,
+            } => format!(
                 "\"{text}\": \"{unit}\" makes it {}; {} is due",
                 found.with_article(),
                 due.with_article()
@@ -96,14 +107,19 @@ impl QuantityFault {
         let due = self.due();
         let (metric, inch) = due.examples();
         match self {
-            QuantityFault::UnclearComma { text, .. } => {
+            QuantityFault::UnclearComma { text, .. } if !text.contains('.') => {
                 format!(
                     "write \"{}\" or \"{}\"",
                     clipped(&text.replacen(',', ".", 1)),
                     clipped(&text.replacen(',', "", 1))
                 )
             }
-            QuantityFault::UnknownUnit { nearest: Some(near), .. } => {
+            QuantityFault::UnclearComma { .. } => {
+                format!("leave out what parts the thousands, for instance \"{metric}\" or \"{inch}\"")
+            }
+            QuantityFault::UnknownUnit {
+                nearest: Some(near), ..
+            } => {
                 format!("did you mean \"{near}\"? Write it for instance as \"{metric}\" or \"{inch}\"")
             }
             _ => format!("write it for instance as \"{metric}\" or \"{inch}\""),
@@ -173,10 +189,23 @@ fn wrong_unit(text: String, unit: &str, name: &str, due: Dimension) -> QuantityF
         .or_else(|| others().find(|d| units::find(name, *d).is_some()));
     let unit = clipped(unit);
     match found {
-        Some(found) => QuantityFault::WrongDimension { text, unit, found, due },
+        Some(found) => QuantityFault::WrongDimension {
+            text,
+            unit,
+            found,
+            due,
+        },
         None => {
-            let known = UNITS.iter().filter(|u| u.dimension == due).flat_map(|u| u.names.iter().copied());
-            QuantityFault::UnknownUnit { text, unit, nearest: nearest(name, known), due }
+            let known = UNITS
+                .iter()
+                .filter(|u| u.dimension == due)
+                .flat_map(|u| u.names.iter().copied());
+            QuantityFault::UnknownUnit {
+                text,
+                unit,
+                nearest: nearest(name, known),
+                due,
+            }
         }
     }
 }
@@ -219,7 +248,10 @@ fn number_and_rest(text: &str) -> Result<(f64, &str), Slip> {
     {
         return match lower {
             0 => Err(Slip::NoNumber),
-            lower => Ok((sign * (whole as f64 + upper as f64 / lower as f64), rest.trim_start())),
+            lower => Ok((
+                sign * (whole as f64 + upper as f64 / lower as f64),
+                rest.trim_start(),
+            )),
         };
     }
     Ok((sign * first.value, rest.trim_start()))
@@ -249,7 +281,8 @@ fn decimal(text: &str) -> Result<(Decimal, &str), Slip> {
         if !found.is_empty() {
             // "1,500" is one and a half to some and fifteen hundred to others; "0,500" is clear.
             let unclear = rest.starts_with(',') && found.len() == 3 && !whole.is_empty() && whole != "0";
-            if unclear || after.starts_with([',', '.']) && after[1..].starts_with(|c: char| c.is_ascii_digit())
+            if unclear
+                || after.starts_with([',', '.']) && after[1..].starts_with(|c: char| c.is_ascii_digit())
             {
                 return Err(Slip::UnclearComma);
             }
@@ -276,6 +309,10 @@ fn decimal(text: &str) -> Result<(Decimal, &str), Slip> {
         }
     }
     let value = number.parse().map_err(|_| Slip::NoNumber)?;
-    let whole = if parted || powered { None } else { whole.parse().ok() };
+    let whole = if parted || powered {
+        None
+    } else {
+        whole.parse().ok()
+    };
     Ok((Decimal { value, whole }, rest))
 }

@@ -24,7 +24,12 @@ struct Face {
 }
 
 const fn face(name: &'static str, factor: f64, decimals: usize) -> Face {
-    Face { name, factor, offset: 0.0, decimals }
+    Face {
+        name,
+        factor,
+        offset: 0.0,
+        decimals,
+    }
 }
 
 /// `value` [SI] in the shop's units: three significant figures at least, and never fewer decimals than a
@@ -46,7 +51,11 @@ pub fn show(value: f64, what: Dimension, order: UnitOrder) -> String {
 
 fn written(value: f64, face: &Face) -> String {
     let shown = (value - face.offset) / face.factor;
-    let figures_before_point = if shown == 0.0 { 1 } else { shown.abs().log10().floor() as i32 + 1 };
+    let figures_before_point = if shown == 0.0 {
+        1
+    } else {
+        shown.abs().log10().floor() as i32 + 1
+    };
     let decimals = face.decimals.max((3 - figures_before_point).clamp(0, 6) as usize);
     let decimals = if shown == 0.0 { face.decimals } else { decimals };
     let text = format!("{shown:.decimals$}");
@@ -73,16 +82,38 @@ fn faces(size: f64, what: Dimension) -> (Face, Option<Face>) {
         Dimension::Mass => (face("kg", 1.0, 2), Some(face("lb", POUND, 1))),
         Dimension::Time => (face("s", 1.0, 1), None),
         Dimension::Angle => (face("deg", std::f64::consts::PI / 180.0, 0), None),
-        Dimension::Speed => (face("km/h", 1.0 / 3.6, 0), Some(face("mph", 5280.0 * foot / 3600.0, 0))),
+        Dimension::Speed => (
+            face("km/h", 1.0 / 3.6, 0),
+            Some(face("mph", 5280.0 * foot / 3600.0, 0)),
+        ),
         Dimension::Acceleration => (face("g", STANDARD_GRAVITY, 2), Some(face("m/s²", 1.0, 1))),
-        Dimension::Pressure => (face("bar", 1e5, 2), Some(face("psi", pound_force / (INCH * INCH), 1))),
-        Dimension::Flow => (face("L/min", 1e-3 / 60.0, 1), Some(face("gal/min", GALLON / 60.0, 2))),
+        Dimension::Pressure => (
+            face("bar", 1e5, 2),
+            Some(face("psi", pound_force / (INCH * INCH), 1)),
+        ),
+        Dimension::Flow => (
+            face("L/min", 1e-3 / 60.0, 1),
+            Some(face("gal/min", GALLON / 60.0, 2)),
+        ),
         Dimension::Temperature => (
-            Face { name: "°C", factor: 1.0, offset: 273.15, decimals: 0 },
-            Some(Face { name: "°F", factor: 5.0 / 9.0, offset: 459.67 * 5.0 / 9.0, decimals: 0 }),
+            Face {
+                name: "°C",
+                factor: 1.0,
+                offset: 273.15,
+                decimals: 0,
+            },
+            Some(Face {
+                name: "°F",
+                factor: 5.0 / 9.0,
+                offset: 459.67 * 5.0 / 9.0,
+                decimals: 0,
+            }),
         ),
         Dimension::KinematicViscosity => (face("mm²/s", 1e-6, 1), None),
-        Dimension::Density => (face("kg/m³", 1.0, 0), Some(face("lb/ft³", POUND / foot.powi(3), 1))),
+        Dimension::Density => (
+            face("kg/m³", 1.0, 0),
+            Some(face("lb/ft³", POUND / foot.powi(3), 1)),
+        ),
         Dimension::Torque => (face("N·m", 1.0, 1), Some(face("lbf·ft", pound_force * foot, 1))),
         Dimension::EngineSpeed => (face("rpm", 1.0 / 60.0, 0), None),
         Dimension::Displacement => (face("cc/rev", 1e-6, 1), Some(face("in³/rev", INCH.powi(3), 2))),

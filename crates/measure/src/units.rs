@@ -27,7 +27,12 @@ const ZERO_CELSIUS: f64 = 273.15;
 const ZERO_FAHRENHEIT: f64 = 459.67 * 5.0 / 9.0;
 
 const fn unit(dimension: Dimension, names: &'static [&'static str], factor: f64) -> Unit {
-    Unit { names, dimension, factor, offset: 0.0 }
+    Unit {
+        names,
+        dimension,
+        factor,
+        offset: 0.0,
+    }
 }
 
 use Dimension::*;
@@ -47,7 +52,11 @@ pub(crate) const UNITS: &[Unit] = &[
     unit(Area, &["m2"], 1.0),
     unit(Area, &["in2", "sq.in"], INCH * INCH),
     unit(Area, &["ft2", "sq.ft"], FOOT * FOOT),
-    unit(Volume, &["L", "l", "litre", "litres", "liter", "liters", "dm3"], 1e-3),
+    unit(
+        Volume,
+        &["L", "l", "litre", "litres", "liter", "liters", "dm3"],
+        1e-3,
+    ),
     unit(Volume, &["mL", "ml"], 1e-6),
     unit(Volume, &["cc", "cm3"], 1e-6),
     unit(Volume, &["mm3"], 1e-9),
@@ -67,7 +76,11 @@ pub(crate) const UNITS: &[Unit] = &[
     unit(Time, &["ms"], 1e-3),
     unit(Time, &["min"], MINUTE),
     unit(Time, &["h", "hr"], 3600.0),
-    unit(Angle, &["deg", "°", "degree", "degrees"], std::f64::consts::PI / 180.0),
+    unit(
+        Angle,
+        &["deg", "°", "degree", "degrees"],
+        std::f64::consts::PI / 180.0,
+    ),
     unit(Angle, &["rad"], 1.0),
     unit(Speed, &["m/s"], 1.0),
     unit(Speed, &["km/h", "kph", "kmh"], 1.0 / 3.6),
@@ -113,8 +126,16 @@ pub(crate) const UNITS: &[Unit] = &[
     unit(Density, &["lb/ft3"], POUND / (FOOT * FOOT * FOOT)),
     unit(Density, &["lb/gal", "lb/US.gal"], POUND / GALLON),
     unit(Torque, &["N.m", "Nm"], 1.0),
-    unit(Torque, &["lbf.ft", "ft.lbf", "lb.ft", "ft.lb", "ft.lbs", "lbft", "ftlb"], POUND_FORCE * FOOT),
-    unit(Torque, &["lbf.in", "in.lbf", "lb.in", "in.lb", "in.lbs", "lbin", "inlb"], POUND_FORCE * INCH),
+    unit(
+        Torque,
+        &["lbf.ft", "ft.lbf", "lb.ft", "ft.lb", "ft.lbs", "lbft", "ftlb"],
+        POUND_FORCE * FOOT,
+    ),
+    unit(
+        Torque,
+        &["lbf.in", "in.lbf", "lb.in", "in.lb", "in.lbs", "lbin", "inlb"],
+        POUND_FORCE * INCH,
+    ),
     unit(EngineSpeed, &["rpm", "rev/min", "r/min", "1/min"], 1.0 / MINUTE),
     unit(EngineSpeed, &["rev/s", "rps", "r/s", "1/s"], 1.0),
     unit(Displacement, &["cc/rev", "cm3/rev", "mL/rev"], 1e-6),
