@@ -2,4 +2,10 @@
 //! oil held up in the engine and coming home late.
 
 pub mod circuit;
+pub mod density;
 pub mod fluid;
+pub mod grades;
+pub mod viscosity;
+
+pub use circuit::{Circuit, CircuitFault, CircuitState};
+pub use fluid::{Fluid, OilFault, OilSpec};

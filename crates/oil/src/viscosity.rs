@@ -1,0 +1,176 @@
+//! Viscosity against temperature from two points of an oil's sheet.
+//!
+//! ASTM D341, short form: `log₁₀ log₁₀(ν + 0.7) = A − B log₁₀ T`, ν in mm²/s and T in kelvin. The short
+//! form holds above about 2 mm²/s; below the pour point it says nothing.
+
+use serde::{Deserialize, Serialize};
+
+use crate::fluid::OilFault;
+
+/// Below this kinematic viscosity [m²/s] the short form of D341 does not hold.
+pub const THINNEST: f64 = 2e-6;
+
+/// Temperatures [K] outside which a caution is due: colder may be below the pour point, hotter is past
+/// what engine oils are measured at.
+pub const USUAL: (f64, f64) = (253.15, 433.15);
+
+/// Two measured points of one oil.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct TwoPoints {
+    /// (temperature [K], kinematic viscosity [m²/s]), the colder one.
+    pub cold: (f64, f64),
+    /// (temperature [K], kinematic viscosity [m²/s]), the hotter one.
+    pub hot: (f64, f64),
+}
+
+impl TwoPoints {
+    /// The usual pair of an oil's sheet: viscosity [m²/s] at 40 °C and at 100 °C.
+    pub fn at_40_and_100(viscosity_40: f64, viscosity_100: f64) -> TwoPoints {
+        TwoPoints {
+            cold: (313.15, viscosity_40),
+            hot: (373.15, viscosity_100),
+        }
+    }
+
+    /// The constants A and B of D341 (ν in mm²/s, T in K).
+    ///
+    /// Errors when a number is not finite and positive, when the points are not in the order cold, hot,
+    /// when the oil thickens with heat, or when a point lies below [`THINNEST`].
+    pub fn constants(&self) -> Result<(f64, f64), OilFault> {
+        let ((t0, v0), (t1, v1)) = (self.cold, self.hot);
+        for (what, value) in [
+            ("a temperature of the two points", t0),
+            ("a temperature of the two points", t1),
+        ] {
+            if !(value.is_finite() && value > 0.0) {
+                return Err(OilFault::BadNumber { what, value });
+            }
+        }
+        for value in [v0, v1] {
+            if !(value.is_finite() && value > 0.0) {
+                return Err(OilFault::BadNumber {
+                    what: "a viscosity of the two points",
+                    value,
+                });
+            }
+            if value < THINNEST {
+                return Err(OilFault::TooThin { viscosity: value });
+            }
+        }
+        if t1 <= t0 || v1 >= v0 {
+            return Err(OilFault::PointsCrossed {
+                cold: self.cold,
+                hot: self.hot,
+            });
+        }
+        let double_log = |v: f64| (v * 1e6 + 0.7).log10().log10();
+        let b = (double_log(v0) - double_log(v1)) / (t1 / t0).log10();
+        Ok((double_log(v0) + b * t0.log10(), b))
+    }
+
+    /// Kinematic viscosity [m²/s] at `temperature` [K].
+    ///
+    /// Errors as [`TwoPoints::constants`], for a temperature that is not finite and positive, and where
+    /// the answer falls below [`THINNEST`].
+    pub fn at(&self, temperature: f64) -> Result<f64, OilFault> {
+        let (a, b) = self.constants()?;
+        if !(temperature.is_finite() && temperature > 0.0) {
+            return Err(OilFault::BadNumber {
+                what: "the oil temperature",
+                value: temperature,
+            });
+        }
+        let viscosity = (10f64.powf(10f64.powf(a - b * temperature.log10())) - 0.7) * 1e-6;
+        if viscosity.is_infinite() {
+            return Err(OilFault::Solid { temperature });
+        }
+        if viscosity < THINNEST {
+            Err(OilFault::TooThin { viscosity })
+        } else {
+            Ok(viscosity)
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const C: f64 = 273.15;
+
+    #[test]
+    fn the_worked_example_of_d341_comes_out() {
+        // A published worked sheet of D341: 32 mm²/s at 40 °C, 5.4 at 100 °C, with T = t + 273:
+        // A 9.5259, B 3.7449, 8.5 mm²/s at 80 °C (printed to one place, so ± 0.05).
+        let oil = TwoPoints {
+            cold: (313.0, 32e-6),
+            hot: (373.0, 5.4e-6),
+        };
+        let (a, b) = oil.constants().unwrap();
+        assert!(
+            (a - 9.5259).abs() < 1e-3 && (b - 3.7449).abs() < 1e-3,
+            "A {a}, B {b}"
+        );
+        assert!((oil.at(353.0).unwrap() * 1e6 - 8.5).abs() < 0.05);
+        // With T = t + 273.15, worked by hand from the formula.
+        let v = TwoPoints::at_40_and_100(32e-6, 5.4e-6).at(80.0 + C).unwrap();
+        assert!((v * 1e6 / 8.5332 - 1.0).abs() < 1e-4, "{v}");
+    }
+
+    #[test]
+    fn race_oils_come_out_as_worked_by_hand_from_the_formula() {
+        // (ν40, ν100, [(t °C, ν)]) in mm²/s; printed to two places (one at 20 °C), so ± half of the last.
+        let rows: [(f64, f64, &[(f64, f64)]); 3] = [
+            (
+                65.0,
+                11.0,
+                &[(20.0, 165.35), (80.0, 17.60), (120.0, 7.46), (150.0, 4.66)],
+            ),
+            (130.0, 18.5, &[(20.0, 358.1), (120.0, 12.05), (140.0, 8.41)]),
+            (160.0, 23.0, &[(80.0, 38.66), (130.0, 12.36)]),
+        ];
+        for (v40, v100, points) in rows {
+            let oil = TwoPoints::at_40_and_100(v40 * 1e-6, v100 * 1e-6);
+            for &(t, due) in points {
+                let got = oil.at(t + C).unwrap() * 1e6;
+                assert!(
+                    (got / due - 1.0).abs() < 1e-3,
+                    "{v40}/{v100} at {t} °C: {got}, due {due}"
+                );
+            }
+        }
+        let (a, b) = TwoPoints::at_40_and_100(65e-6, 11e-6).constants().unwrap();
+        assert!((a - 7.8271).abs() < 1e-4 && (b - 3.0322).abs() < 1e-4);
+    }
+
+    #[test]
+    fn both_points_come_back_exactly() {
+        let oil = TwoPoints::at_40_and_100(84e-6, 14e-6);
+        assert!((oil.at(313.15).unwrap() / 84e-6 - 1.0).abs() < 1e-12);
+        assert!((oil.at(373.15).unwrap() / 14e-6 - 1.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn points_that_make_no_oil_are_refused() {
+        let crossed = TwoPoints::at_40_and_100(10e-6, 60e-6);
+        assert!(matches!(crossed.constants(), Err(OilFault::PointsCrossed { .. })));
+        let thin = TwoPoints::at_40_and_100(4e-6, 1.5e-6);
+        assert!(matches!(thin.constants(), Err(OilFault::TooThin { .. })));
+        let oil = TwoPoints::at_40_and_100(65e-6, 11e-6);
+        assert!(matches!(oil.at(260.0 + C), Err(OilFault::TooThin { .. })));
+        for bad in [f64::NAN, f64::INFINITY, -5.0, 0.0] {
+            assert!(oil.at(bad).is_err(), "{bad}");
+            assert!(TwoPoints::at_40_and_100(bad, 11e-6).at(350.0).is_err(), "{bad}");
+            assert!(
+                TwoPoints {
+                    cold: (bad, 65e-6),
+                    ..oil
+                }
+                .at(350.0)
+                .is_err(),
+                "{bad}"
+            );
+        }
+        assert!(matches!(oil.at(20.0), Err(OilFault::Solid { .. })));
+    }
+}
