@@ -1,0 +1,52 @@
+//! Everything that CI runs.
+
+use crate::{demo, setup, shell, tidy};
+
+/// Runs all of it; stops at the first failure.
+pub fn run() -> Result<(), String> {
+    let root = shell::root();
+    shell::cargo(&["fmt", "--all", "--check"])?;
+    tidy::run()?;
+    setup::web()?;
+    shell::npm(&["run", "check"])?;
+    shell::npm(&["test"])?;
+    shell::cargo(&["clippy", "--workspace", "--all-targets", "--", "-D", "warnings"])?;
+    shell::run_with(
+        &root,
+        "cargo",
+        &["doc", "--workspace", "--no-deps", "--quiet"],
+        &[("RUSTDOCFLAGS", "-D warnings")],
+    )?;
+    shell::cargo(&["test", "--workspace"])?;
+    browser_test()
+}
+
+/// The report as a browser shows it: run the main job on a short manoeuvre, then drive its page.
+fn browser_test() -> Result<(), String> {
+    let browser = setup::browser()?;
+    let root = shell::root();
+    let out = shell::target().join("browser-test");
+    let out_text = out
+        .to_str()
+        .ok_or("the path of the workspace is not plain text")?;
+    let program = shell::program("debug");
+    let program = program
+        .to_str()
+        .ok_or("the path of the workspace is not plain text")?;
+    let design = root.join(demo::EXAMPLE).join("quick.toml");
+    let design = design
+        .to_str()
+        .ok_or("the path of the workspace is not plain text")?;
+    shell::run_in(&root, program, &["check", design, "--out", out_text])?;
+    let report = out.join("report.html");
+    let report = report
+        .to_str()
+        .ok_or("the path of the workspace is not plain text")?;
+    let npm = if cfg!(windows) { "npm.cmd" } else { "npm" };
+    shell::run_with(
+        &root.join("web"),
+        npm,
+        &["run", "test:browser", "--", report],
+        &[("SUMPWRIGHT_CHROMIUM", browser.as_str())],
+    )
+}
