@@ -32,6 +32,22 @@ const fn face(name: &'static str, factor: f64, decimals: usize) -> Face {
     }
 }
 
+/// `value` [SI] with no more digits than its half-width of uncertainty `band` [SI] leaves meaning.
+///
+/// "6 mm (0.24 in)" for 6.2 mm known to 2.5 mm. A band that is not above zero, or no number, is taken as
+/// unknown: as [`show`].
+pub fn show_within(value: f64, band: f64, what: Dimension, order: UnitOrder) -> String {
+    if !value.is_finite() || !band.is_finite() || band <= 0.0 {
+        return show(value, what, order);
+    }
+    let (metric, inch) = faces(value.abs(), what);
+    let rounded = |face: &Face| {
+        let decimals = (-(band / face.factor).log10()).ceil().clamp(0.0, 6.0) as usize;
+        written_to(value, face, decimals)
+    };
+    side_by_side(rounded(&metric), inch.as_ref().map(rounded), order)
+}
+
 /// `value` [SI] in the shop's units: three significant figures at least, and never fewer decimals than a
 /// machinist reads off (0.1 mm, 0.01 in, 10 mL).
 ///
@@ -41,8 +57,15 @@ pub fn show(value: f64, what: Dimension, order: UnitOrder) -> String {
         return "not a number".to_owned();
     }
     let (metric, inch) = faces(value.abs(), what);
-    let metric = written(value, &metric);
-    match (inch.map(|inch| written(value, &inch)), order) {
+    side_by_side(
+        written(value, &metric),
+        inch.map(|inch| written(value, &inch)),
+        order,
+    )
+}
+
+fn side_by_side(metric: String, inch: Option<String>, order: UnitOrder) -> String {
+    match (inch, order) {
         (None, _) => metric,
         (Some(inch), UnitOrder::MetricFirst) => format!("{metric} ({inch})"),
         (Some(inch), UnitOrder::InchFirst) => format!("{inch} ({metric})"),
@@ -58,6 +81,11 @@ fn written(value: f64, face: &Face) -> String {
     };
     let decimals = face.decimals.max((3 - figures_before_point).clamp(0, 6) as usize);
     let decimals = if shown == 0.0 { face.decimals } else { decimals };
+    written_to(value, face, decimals)
+}
+
+fn written_to(value: f64, face: &Face, decimals: usize) -> String {
+    let shown = (value - face.offset) / face.factor;
     let text = format!("{shown:.decimals$}");
     // "-0.0" is nought.
     let text = match text.strip_prefix('-') {

@@ -194,6 +194,20 @@ fn shown_values_carry_both_units_and_the_digits_a_machinist_reads() {
     );
 }
 
+#[test]
+fn a_quantity_with_a_band_is_shown_without_false_digits() {
+    use sumpwright_measure::show_within;
+    let within = |value, band, what| show_within(value, band, what, UnitOrder::MetricFirst);
+    assert_eq!(within(0.0062, 0.0025, Length), "6 mm (0.24 in)");
+    assert_eq!(within(0.000_214, 1e-5, Dimension::Volume), "0.21 L (0.23 qt)");
+    assert_eq!(within(0.812, 0.1, Dimension::Time), "0.8 s");
+    assert_eq!(
+        within(0.035, 0.0, Length),
+        show(0.035, Length, UnitOrder::MetricFirst)
+    );
+    assert_eq!(within(f64::NAN, 0.1, Length), "not a number");
+}
+
 proptest! {
     #[test]
     fn no_text_panics_and_no_answer_is_infinite(text in "\\PC{0,40}", which in 0usize..18) {

@@ -73,29 +73,13 @@ pub fn find(name: &str) -> Result<&'static Grade, OilFault> {
         .ok_or_else(|| {
             let nearest = TABLE
                 .iter()
-                .min_by_key(|grade| steps_between(&plain(grade.name), &wanted))
+                .min_by_key(|grade| measure::nearest::edits(&plain(grade.name), &wanted))
                 .expect("the table has rows");
             OilFault::UnknownGrade {
                 name: name.to_string(),
                 nearest: nearest.name,
             }
         })
-}
-
-/// Least number of letters to add, drop or change to turn `a` into `b` (Levenshtein).
-fn steps_between(a: &str, b: &str) -> usize {
-    let b: Vec<char> = b.chars().collect();
-    let mut row: Vec<usize> = (0..=b.len()).collect();
-    for (i, letter) in a.chars().enumerate() {
-        let mut corner = row[0];
-        row[0] = i + 1;
-        for j in 0..b.len() {
-            let change = corner + usize::from(letter != b[j]);
-            corner = row[j + 1];
-            row[j + 1] = change.min(row[j] + 1).min(corner + 1);
-        }
-    }
-    row[b.len()]
 }
 
 /// High-temperature limits of an SAE grade: kinematic viscosity at 100 °C [mm²/s], lower bound included,
