@@ -1,5 +1,16 @@
 //! The pickup: the cover history that every depth of oil motion hands over, and the verdict read from it.
+//!
+//! The verdict does not know which depth computed a history, nor what drove it: places and directions come
+//! to it as words.
 
+pub mod allowance;
+pub mod fill;
 pub mod history;
+pub mod limits;
+pub mod verdict;
 
-pub use history::CoverHistory;
+pub use allowance::{Allowance, Weighed, weigh};
+pub use fill::{FillSearch, lowest_safe_fill};
+pub use history::{CoverHistory, HistoryFault, Ledger, Row};
+pub use limits::Limits;
+pub use verdict::{DoorWords, Judging, MomentHistory, PanWords, SpaceWords, Verdict, WallWords, Word, judge};

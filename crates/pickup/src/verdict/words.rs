@@ -1,0 +1,127 @@
+//! Sentences.
+
+use measure::{Dimension, show_within};
+
+use super::reason::VOLUME_BAND;
+use super::{Judging, MomentFinding, MomentHistory, Word};
+
+/// "a", "a and b", "a, b and c".
+pub(super) fn list(parts: &[String]) -> String {
+    match parts {
+        [] => String::new(),
+        [one] => one.clone(),
+        [most @ .., last] => format!("{} and {last}", most.join(", ")),
+    }
+}
+
+/// A name with its trade word in front unless it already has one.
+fn with_word(name: &str, word: &str, known: &[&str]) -> String {
+    let lower = name.to_lowercase();
+    if known.iter().any(|k| lower.contains(k)) {
+        name.to_string()
+    } else {
+        format!("{word} {name}")
+    }
+}
+
+pub(super) fn door(name: &str) -> String {
+    with_word(name, "door", &["door", "flap", "gate"])
+}
+
+pub(super) fn plate(name: &str) -> String {
+    with_word(
+        name,
+        "plate",
+        &[
+            "plate", "wall", "baffle", "roof", "tray", "shelf", "scraper", "sheet",
+        ],
+    )
+}
+
+/// "In the long left at 612 m", "Under hard braking at 40 m".
+fn opening(name: &str, place: &str) -> String {
+    let under = name.ends_with("braking") || name.ends_with("acceleration");
+    let mut said = if under {
+        format!("Under {name}")
+    } else {
+        format!("In the {name}")
+    };
+    if !place.is_empty() {
+        said.push(' ');
+        said.push_str(place);
+    }
+    said
+}
+
+/// Seconds to what a log can show: tenths above a second, hundredths below.
+fn seconds(time: f64) -> String {
+    if time >= 0.95 {
+        format!("{time:.1} s")
+    } else {
+        format!("{time:.2} s")
+    }
+}
+
+/// One sentence for one judged moment.
+pub(super) fn moment(f: &MomentFinding, moment: &MomentHistory, with: &Judging) -> String {
+    let place = opening(&f.name, &(moment.place)(f.worst_at));
+    let length = |value: f64| show_within(value, with.band.max(1e-3), Dimension::Length, with.order);
+    let litres = |value: f64| show_within(value, VOLUME_BAND, Dimension::Volume, with.order);
+    let because = if f.reason.said.is_empty() {
+        String::new()
+    } else {
+        format!(": {}", f.reason.said)
+    };
+    let gulp = f.longest_gulp.map_or(0.0, |g| g.length());
+    let limits = with.limits;
+    match (f.word, f.longest_gulp) {
+        (Word::Stop, _) if gulp > limits.longest_gulp || f.bare_for == gulp => {
+            format!(
+                "{place} the mouth is bare for {} and draws {} of air{because}.",
+                seconds(gulp),
+                litres(f.air)
+            )
+        }
+        (Word::Stop, _) => {
+            let share = f.air_share_between.low * 100.0;
+            format!(
+                "{place} the mouth is bare again and again, {} in all; {share:.0} % of what the pump takes in a \
+                 second is air{because}.",
+                seconds(f.bare_for)
+            )
+        }
+        (Word::NotKnown, Some(_)) => format!(
+            "{place} the mouth is bare for {}, but with the level {} higher or lower, as near as it can be \
+             told, that would be {} to {}{because}.",
+            seconds(gulp),
+            length(with.band),
+            seconds(f.bare_between.low),
+            seconds(f.bare_between.high)
+        ),
+        (Word::NotKnown, None) => format!(
+            "{place} {} stands over the mouth, less than the {} to which it can be told{because}.",
+            length(f.least_cover),
+            length(with.band)
+        ),
+        (Word::Watch, Some(_)) => format!(
+            "{place} the mouth is bare for {}, within the {} let pass{because}.",
+            seconds(gulp),
+            seconds(limits.longest_gulp)
+        ),
+        (Word::Watch, None) if f.least_cover - with.band < limits.least_cover => format!(
+            "{place} only {} of oil stands over the mouth, known to {}; the limit is {}{because}.",
+            length(f.least_cover),
+            length(with.band),
+            length(limits.least_cover)
+        ),
+        (Word::Watch, None) => format!(
+            "{place} {} of oil reaches the crank; the mouth stays covered by {}.",
+            litres(f.most_at_crank),
+            length(f.least_cover)
+        ),
+        (Word::Go, _) => format!(
+            "{place} the mouth stays covered: {} at least.",
+            length(f.least_cover)
+        ),
+    }
+}
