@@ -219,8 +219,7 @@ impl CoverHistory {
         for (&time, ledger) in self.time.iter().zip(&self.ledger) {
             let total = ledger.total();
             let miss = (total - fill).abs();
-            // Written so that NaN fails.
-            if !(miss <= LEDGER_TOLERANCE * fill) {
+            if miss.is_nan() || miss > LEDGER_TOLERANCE * fill {
                 return Err(HistoryFault::Ledger { time, total, fill });
             }
             worst = worst.max(miss);

@@ -83,7 +83,7 @@ fn every_poisoned_number_is_refused_and_leaves_the_history_as_it_was() {
                 ..good.clone()
             },
         ];
-        if !(bad > 0.0) {
+        if bad.is_nan() {
             rows.push(Row {
                 time: bad,
                 ..good.clone()

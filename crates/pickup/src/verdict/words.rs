@@ -66,6 +66,7 @@ fn seconds(time: f64) -> String {
 pub(super) fn moment(f: &MomentFinding, moment: &MomentHistory, with: &Judging) -> String {
     let place = opening(&f.name, &(moment.place)(f.worst_at));
     let length = |value: f64| show_within(value, with.band.max(1e-3), Dimension::Length, with.order);
+    let band = show_within(with.band, 0.1 * with.band, Dimension::Length, with.order);
     let litres = |value: f64| show_within(value, VOLUME_BAND, Dimension::Volume, with.order);
     let because = if f.reason.said.is_empty() {
         String::new()
@@ -94,14 +95,14 @@ pub(super) fn moment(f: &MomentFinding, moment: &MomentHistory, with: &Judging) 
             "{place} the mouth is bare for {}, but with the level {} higher or lower, as near as it can be \
              told, that would be {} to {}{because}.",
             seconds(gulp),
-            length(with.band),
+            band,
             seconds(f.bare_between.low),
             seconds(f.bare_between.high)
         ),
         (Word::NotKnown, None) => format!(
             "{place} {} stands over the mouth, less than the {} to which it can be told{because}.",
             length(f.least_cover),
-            length(with.band)
+            band
         ),
         (Word::Watch, Some(_)) => format!(
             "{place} the mouth is bare for {}, within the {} let pass{because}.",
@@ -111,7 +112,7 @@ pub(super) fn moment(f: &MomentFinding, moment: &MomentHistory, with: &Judging) 
         (Word::Watch, None) if f.least_cover - with.band < limits.least_cover => format!(
             "{place} only {} of oil stands over the mouth, known to {}; the limit is {}{because}.",
             length(f.least_cover),
-            length(with.band),
+            band,
             length(limits.least_cover)
         ),
         (Word::Watch, None) => format!(
