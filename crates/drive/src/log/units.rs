@@ -1,0 +1,169 @@
+//! Units as loggers write them, with their factors to SI.
+
+use measure::STANDARD_GRAVITY;
+use std::f64::consts::{PI, TAU};
+
+/// What a unit is a unit of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    /// To m/s².
+    Acceleration,
+    /// To rad/s.
+    Rate,
+    /// To m/s.
+    Speed,
+    /// To rev/s.
+    EngineSpeed,
+    /// To m.
+    Length,
+    /// To s.
+    Time,
+    /// To rad.
+    Angle,
+    /// A count, such as a lap number.
+    Count,
+}
+
+impl Kind {
+    /// Units that are taken, for messages.
+    pub fn taken(self) -> &'static str {
+        match self {
+            Kind::Acceleration => "g, m/s2, ft/s2",
+            Kind::Rate => "deg/s, rad/s",
+            Kind::Speed => "m/s, km/h, mph, kn",
+            Kind::EngineSpeed => "rpm, rev/s, rad/s",
+            Kind::Length => "m, km, ft, mi",
+            Kind::Time => "s, ms, us, min",
+            Kind::Angle => "deg, rad",
+            Kind::Count => "no unit",
+        }
+    }
+
+    const ALL: [Kind; 7] = [
+        Kind::Acceleration,
+        Kind::Rate,
+        Kind::Speed,
+        Kind::EngineSpeed,
+        Kind::Length,
+        Kind::Time,
+        Kind::Angle,
+    ];
+}
+
+/// One spelling for the many: lower case, no blanks, `per` and `/` alike.
+fn plain(unit: &str) -> String {
+    let u = unit
+        .trim()
+        .to_lowercase()
+        .replace('²', "2")
+        .replace(['°', 'º'], "deg");
+    let u: String = u
+        .chars()
+        .filter(|c| !matches!(c, ' ' | '^' | '*' | '.' | '·'))
+        .collect();
+    u.replace("_per_", "/").replace("per", "/").replace('_', "")
+}
+
+/// Factor from a unit to SI, or `None` when the unit is not one of that kind.
+pub fn factor(unit: &str, kind: Kind) -> Option<f64> {
+    let u = plain(unit);
+    let u = u.as_str();
+    let f = match kind {
+        Kind::Acceleration => match u {
+            "g" | "g0" | "gn" | "gs" | "gee" => STANDARD_GRAVITY,
+            "m/s2" | "ms2" | "ms-2" | "m/s/s" | "mps2" | "m/sec2" => 1.0,
+            "ft/s2" | "fps2" | "ft/s/s" | "ft/sec2" => 0.3048,
+            _ => return None,
+        },
+        Kind::Rate => match u {
+            "deg/s" | "dps" | "degs" | "deg/sec" | "degree/s" | "degrees/s" | "degs-1" => PI / 180.0,
+            "rad/s" | "rads" | "rad/sec" | "rps" | "rads-1" => 1.0,
+            _ => return None,
+        },
+        Kind::Speed => match u {
+            "m/s" | "mps" | "ms" | "m/sec" | "ms-1" => 1.0,
+            "km/h" | "kph" | "kmh" | "km/hr" | "kmph" | "kmh-1" => 1.0 / 3.6,
+            "mph" | "mi/h" | "miles/h" => 0.44704,
+            "kn" | "kt" | "kts" | "knots" | "knot" => 1852.0 / 3600.0,
+            "ft/s" | "fps" => 0.3048,
+            _ => return None,
+        },
+        Kind::EngineSpeed => match u {
+            "rpm" | "1/min" | "rev/min" | "r/min" | "u/min" | "min-1" | "/min" => 1.0 / 60.0,
+            "rev/s" | "hz" | "1/s" | "r/s" | "rps" => 1.0,
+            "rad/s" => 1.0 / TAU,
+            "krpm" | "rpmx1000" | "x1000rpm" => 1000.0 / 60.0,
+            _ => return None,
+        },
+        Kind::Length => match u {
+            "m" | "metre" | "metres" | "meter" | "meters" => 1.0,
+            "km" => 1000.0,
+            "ft" | "feet" => 0.3048,
+            "mi" | "mile" | "miles" => 1609.344,
+            _ => return None,
+        },
+        Kind::Time => match u {
+            "s" | "sec" | "secs" | "second" | "seconds" => 1.0,
+            "ms" | "msec" | "millis" | "milliseconds" => 1e-3,
+            "us" | "µs" | "μs" | "usec" | "micros" => 1e-6,
+            "min" | "minutes" => 60.0,
+            "hh:mm:ss" | "h:m:s" | "mm:ss" => 1.0,
+            _ => return None,
+        },
+        Kind::Angle => match u {
+            "deg" | "degree" | "degrees" => PI / 180.0,
+            "rad" => 1.0,
+            _ => return None,
+        },
+        Kind::Count => match u {
+            "" | "#" | "no" | "1" | "count" => 1.0,
+            _ => return None,
+        },
+    };
+    Some(f)
+}
+
+/// Whether text is a unit, of the drive or of the other things loggers record.
+pub fn is_unit(text: &str) -> bool {
+    let u = plain(text);
+    Kind::ALL.iter().any(|&k| factor(text, k).is_some())
+        || matches!(
+            u.as_str(),
+            "%" | "bar"
+                | "psi"
+                | "kpa"
+                | "mbar"
+                | "hpa"
+                | "c"
+                | "degc"
+                | "f"
+                | "degf"
+                | "k"
+                | "v"
+                | "mv"
+                | "volt"
+                | "a"
+                | "nm"
+                | "lambda"
+                | "#"
+                | "-"
+                | "mm"
+                | "kg"
+                | "l"
+                | "l/h"
+                | "kw"
+                | "hp"
+                | "n"
+                | "no"
+        )
+}
+
+/// How a unit is shown, one spelling for each of the usual ones.
+pub fn shown(unit: &str) -> String {
+    match plain(unit).as_str() {
+        "kph" | "kmh" | "kmph" => "km/h".into(),
+        "dps" => "deg/s".into(),
+        "ms2" | "mps2" | "m/s/s" => "m/s2".into(),
+        other => other.into(),
+    }
+}
