@@ -4,8 +4,17 @@
 //! All lengths in metres in the pan frame (origin on the flange face, z up, x toward the engine's front,
 //! y to its left). Knows nothing of oil, motion or files.
 
+pub mod cavity;
 pub mod lattice;
+pub mod mesh;
+pub mod outline;
+pub mod pan;
 pub mod parts;
+pub mod polygon;
+pub mod stack;
 
-pub use lattice::Lattice;
+pub use cavity::{Cavity, CavityFault, LevelFault, PocketFault};
+pub use lattice::{Lattice, LatticeFault};
+pub use pan::{HeightRow, Pan};
 pub use parts::*;
+pub use polygon::Region;

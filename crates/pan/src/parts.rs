@@ -181,3 +181,24 @@ pub struct CrankSweep {
     /// (station along the axis [m], swept radius [m]), rising stations, straight lines between.
     pub profile: Vec<(f64, f64)>,
 }
+
+/// A part of the pan, as faults and findings refer to it (indices in the order given).
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+pub enum Part {
+    /// A pocket.
+    Pocket(usize),
+    /// A plate.
+    Plate(usize),
+    /// A door.
+    Door(usize),
+    /// The pickup mouth.
+    Mouth,
+    /// A return place.
+    Return(usize),
+    /// The crank sweep.
+    Crank,
+    /// The cavity's mesh.
+    Mesh,
+    /// The cavity as a whole.
+    Cavity,
+}

@@ -5,6 +5,9 @@
 //! `faces(a) = n + 1 along a`, index `i + mx*(j + my*k)` with `mx,my` the padded counts.
 //! The outermost faces are always shut.
 
+mod cut;
+
+use crate::Pan;
 use glam::DVec3;
 use serde::{Deserialize, Serialize};
 
@@ -123,7 +126,132 @@ pub struct Lattice {
     pub crank_share: Vec<f32>,
 }
 
+/// Why no lattice can be built.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum LatticeFault {
+    /// A cell size that is no size.
+    #[error("a cell of {:.3} mm is no usable size", cell * 1e3)]
+    NoCell {
+        /// As given [m].
+        cell: f64,
+    },
+    /// More cells than can be held.
+    #[error("cells of {:.2} mm would make {cells} cells; at most {most} can be held", cell * 1e3)]
+    TooManyCells {
+        /// As given [m].
+        cell: f64,
+        /// How many that makes.
+        cells: usize,
+        /// The most.
+        most: usize,
+    },
+    /// The cell is larger than the cavity.
+    #[error("cells of {:.2} mm are too large for a cavity {:.1} mm across", cell * 1e3, smallest * 1e3)]
+    TooCoarse {
+        /// As given [m].
+        cell: f64,
+        /// Smallest side of the cavity [m].
+        smallest: f64,
+    },
+    /// The mouth is not in the cavity.
+    #[error("the pickup mouth is not inside the cavity")]
+    MouthOutside,
+    /// A return place is not in the cavity.
+    #[error("return place \"{name}\" is not inside the cavity")]
+    ReturnOutside {
+        /// Which.
+        index: usize,
+        /// Its name.
+        name: String,
+    },
+    /// A plate that is no flat figure, or a door on no plate.
+    #[error("{what}")]
+    Part {
+        /// Which.
+        part: crate::Part,
+        /// What is wrong with it.
+        what: String,
+    },
+}
+
+/// The most cells a lattice may have.
+pub const MOST_CELLS: usize = 20_000_000;
+
 impl Lattice {
+    /// Builds the lattice of a pan with cubic cells of edge `cell` [m].
+    ///
+    /// The grid is symmetric about the middle of the cavity's bounds in x and y and has a face plane at its
+    /// lowest floor. The suction pipe above the mouth and the plates' thickness are not modelled as solid.
+    pub fn build(pan: &Pan, cell: f64) -> Result<Lattice, LatticeFault> {
+        if !(cell.is_finite() && cell > 0.0) {
+            return Err(LatticeFault::NoCell { cell });
+        }
+        let bounds = pan.cavity.bounds();
+        let smallest = (bounds.1 - bounds.0).min_element();
+        if cell > smallest {
+            return Err(LatticeFault::TooCoarse { cell, smallest });
+        }
+        let (n, origin) = cut::grid(bounds, cell);
+        let cells = n.iter().fold(1usize, |p, m| p.saturating_mul(*m));
+        if cells > MOST_CELLS {
+            return Err(LatticeFault::TooManyCells {
+                cell,
+                cells,
+                most: MOST_CELLS,
+            });
+        }
+        let mut lattice = Lattice::empty(n, cell, origin);
+        cut::cut(&mut lattice, &pan.cavity.layers(cell / 8.0));
+        Ok(lattice)
+    }
+
+    fn empty(n: [usize; 3], cell: f64, origin: DVec3) -> Lattice {
+        let cells = n[0] * n[1] * n[2];
+        let faces = |a: usize| {
+            let mut m = n;
+            m[a] += 1;
+            vec![0.0; m[0] * m[1] * m[2]]
+        };
+        Lattice {
+            n,
+            cell,
+            origin,
+            open_volume: vec![0.0; cells],
+            open_area: [faces(0), faces(1), faces(2)],
+            screens: Vec::new(),
+            doors: Vec::new(),
+            mouth: Vec::new(),
+            mouth_at: DVec3::ZERO,
+            returns: Vec::new(),
+            space_of: vec![u16::MAX; cells],
+            spaces: Vec::new(),
+            crank_share: vec![0.0; cells],
+        }
+    }
+
+    /// The cells below and above face `index` of `axis`; `None` for an outermost face.
+    #[inline]
+    pub fn cells_of_face(&self, axis: usize, index: usize) -> Option<(usize, usize)> {
+        let m = self.face_counts(axis);
+        let at = [index % m[0], index / m[0] % m[1], index / (m[0] * m[1])];
+        if at[axis] == 0 || at[axis] == self.n[axis] {
+            return None;
+        }
+        let high = self.cell_index(at[0], at[1], at[2]);
+        let step = [1, self.n[0], self.n[0] * self.n[1]][axis];
+        Some((high - step, high))
+    }
+
+    /// (i, j, k) of a cell.
+    #[inline]
+    pub fn cell_place(&self, cell: usize) -> [usize; 3] {
+        [
+            cell % self.n[0],
+            cell / self.n[0] % self.n[1],
+            cell / (self.n[0] * self.n[1]),
+        ]
+    }
+
     /// Index of cell (i, j, k).
     #[inline]
     pub fn cell_index(&self, i: usize, j: usize, k: usize) -> usize {
