@@ -1,1 +1,32 @@
-//! job
+//! The design file: read it with its bases, place every fault at file:line:key, hand on plain data.
+//!
+//! [`read`] gives a [`Design`] or every fault at once. What a design is driven over stays a [`DrivePlan`] until it
+//! is asked for, because a log may be large and a user may want another one.
+//!
+//! The format is TOML; `docs` and the starter ([`starter`]) describe its sections. Rules that hold throughout:
+//! quantities are text with a unit ("35 mm", "1-3/8 in"), a key that is not known is a fault, and every default
+//! is listed among the inputs with its reason.
+//!
+//! This crate may open files. It knows no terminal and no solver.
+
+mod assembly;
+mod checks;
+mod design;
+mod fault;
+mod inherit;
+mod input;
+mod mesh;
+mod plan;
+mod section;
+mod sections;
+mod sources;
+mod starter;
+mod tree;
+
+pub use assembly::{FORMAT, read, read_from};
+pub use design::{Allowance, Design, Engine, OilUse, ReadFile};
+pub use fault::{Fault, Place};
+pub use input::{InputLine, Origin};
+pub use plan::{Car, DrivePlan, NamedFile};
+pub use sources::{DESIGN_LIMIT, LOG_LIMIT, MESH_LIMIT, Sources};
+pub use starter::{StarterFile, starter};

@@ -1,0 +1,353 @@
+//! From the merged tree of a design to the [`Design`].
+
+use std::path::Path;
+
+use measure::UnitOrder;
+use pan::{Cavity, Door, Pan, Plate, Pocket};
+
+use crate::checks;
+use crate::design::{Design, ReadFile};
+use crate::fault::Fault;
+use crate::inherit;
+use crate::section::{Desk, Section};
+use crate::sections::suction::Return;
+use crate::sections::{doors, drive, engine, limits, oil, plates, pockets, suction};
+use crate::sources::{MESH_LIMIT, Sources, within};
+use crate::tree::{Node, Value};
+
+/// Date of the design format that this program reads.
+pub const FORMAT: &str = "2026-11";
+
+/// Reads the design at `path` with all that it names; the errors are all its faults.
+pub fn read(path: &Path) -> Result<Design, Vec<Fault>> {
+    read_from(path, &Sources::Disk)
+}
+
+/// The same, from other sources.
+pub fn read_from(path: &Path, sources: &Sources) -> Result<Design, Vec<Fault>> {
+    let whole = inherit::read(path, sources)?;
+    let bases = whole.files.len() - 1;
+    let mut files: Vec<ReadFile> = whole
+        .files
+        .into_iter()
+        .map(|(path, bytes)| ReadFile { path, bytes })
+        .collect();
+    let desk = Desk::new(unit_order(&whole.tree));
+    let root = path.parent().unwrap_or(Path::new(""));
+    let design = Section::open(&desk, &whole.tree, String::new())
+        .and_then(|top| design(top, root, sources, &mut files));
+    let (faults, inputs) = desk.done();
+    match design {
+        Some(design) if faults.is_empty() => Ok(Design {
+            inputs,
+            files,
+            bases,
+            ..design
+        }),
+        _ => Err(in_order(faults)),
+    }
+}
+
+/// By file and line, so that a person mends a file from top to bottom; the user's own file first.
+fn in_order(mut faults: Vec<Fault>) -> Vec<Fault> {
+    debug_assert!(!faults.is_empty(), "a design that cannot be built has a fault");
+    let mut files: Vec<std::sync::Arc<Path>> = Vec::new();
+    for fault in &faults {
+        if !files.contains(&fault.place.file) {
+            files.push(fault.place.file.clone());
+        }
+    }
+    faults.sort_by_key(|f| (files.iter().position(|file| *file == f.place.file), f.place.line));
+    faults.dedup();
+    faults
+}
+
+/// The units that the tree asks for, before anything is shown; a wrong word is found later.
+fn unit_order(tree: &Node) -> UnitOrder {
+    if let Value::Table(table) = &tree.value
+        && let Some(entry) = table.get("units")
+        && let Value::Text(text) = &entry.node.value
+        && text == "inch"
+    {
+        return UnitOrder::InchFirst;
+    }
+    UnitOrder::MetricFirst
+}
+
+/// The pan's parts with the sections that state them.
+pub(crate) struct Parts<'t> {
+    pub pockets: Vec<(Option<Pocket>, Section<'t>)>,
+    pub plates: Vec<(Option<Plate>, Section<'t>)>,
+    pub doors: Vec<(Option<Door>, Section<'t>)>,
+    pub returns: Vec<(Option<Return>, Section<'t>)>,
+    pub mesh: Option<Section<'t>>,
+    pub pickup: Option<Section<'t>>,
+    pub crank: Option<Section<'t>>,
+    pub fill: Option<Section<'t>>,
+}
+
+impl Parts<'_> {
+    fn finish(self) {
+        let sections = |parts: Vec<Section>| parts.into_iter().for_each(Section::finish);
+        sections(self.pockets.into_iter().map(|p| p.1).collect());
+        sections(self.plates.into_iter().map(|p| p.1).collect());
+        sections(self.doors.into_iter().map(|p| p.1).collect());
+        sections(self.returns.into_iter().map(|p| p.1).collect());
+        sections(
+            [self.mesh, self.pickup, self.crank, self.fill]
+                .into_iter()
+                .flatten()
+                .collect(),
+        );
+    }
+}
+
+fn design(top: Section, root: &Path, sources: &Sources, files: &mut Vec<ReadFile>) -> Option<Design> {
+    format(&top);
+    let name = top.text("name", "short name of the pan");
+    top.node("base"); // its work is done
+    let notes = top.optional_text("notes").unwrap_or_default();
+    let units = top.choice(
+        "units",
+        &[("metric", UnitOrder::MetricFirst), ("inch", UnitOrder::InchFirst)],
+        Some((
+            "metric",
+            "metric stands first unless stated; every quantity may be written in either",
+        )),
+    );
+    let engine = finished(top.required_below("engine", "name and redline"), engine::engine);
+    let installation = finished(
+        top.required_below("installation", "orientation = \"along\""),
+        engine::installation,
+    );
+    let oil = finished(top.required_below("oil", "grade = \"10W-60\""), oil::oil);
+    let pump = finished(top.required_below("pump", "displacement and relief_flow"), |s| {
+        Some(oil::pump(s))
+    });
+    let aloft = finished(top.required_below("circuit", "aloft"), oil::aloft);
+
+    let (cavity, parts) = read_parts(&top, root, sources, files);
+    let mouth = parts.pickup.as_ref().and_then(suction::mouth);
+    let crank = parts.crank.as_ref().and_then(suction::crank);
+    let fill = parts.fill.as_ref().and_then(oil::fill);
+
+    let car_stated = top.has("car");
+    let car = finished(top.below("car"), |section| drive::car(section, engine.as_ref()));
+    let drives = finished(top.required_below("drive", "log = \"saturday.csv\""), |section| {
+        Some(drive::drive(
+            section,
+            car.as_ref(),
+            car_stated,
+            engine.as_ref(),
+            root,
+        ))
+    });
+    let limits = finished(Some(top.below_or_empty("limits")), limits::read);
+
+    let returns: Option<Vec<&Return>> = parts.returns.iter().map(|(r, _)| r.as_ref()).collect();
+    let (aloft, allowance) = aloft.unzip();
+    let circuit = returns.and_then(|returns| oil::circuit(&top, pump.unwrap_or_default(), aloft, &returns));
+    let pan = build(cavity, &parts, mouth, crank);
+    let mut cautions = Vec::new();
+    if let Some(pan) = &pan {
+        checks::pan(&top, &parts, pan, &mut cautions);
+    }
+    if let (Some(pan), Some(installation), Some(fill)) = (&pan, &installation, fill) {
+        checks::at_rest(&parts, pan, installation, fill, &mut cautions);
+    }
+    if let (Some(circuit), Some(allowance), Some(fill)) = (&circuit, &allowance, fill) {
+        checks::circuit(&top, &parts, circuit, allowance, fill, &mut cautions);
+    }
+    if let Some(oil) = &oil {
+        checks::oil(&top, oil, &mut cautions);
+    }
+    parts.finish();
+    top.finish();
+    Some(Design {
+        name: name?,
+        notes,
+        files: Vec::new(),
+        bases: 0,
+        units: units?,
+        engine: engine?,
+        installation: installation?,
+        oil: oil?,
+        circuit: circuit?,
+        allowance: allowance?,
+        pan: pan?,
+        fill: fill?,
+        car,
+        drives: drives?,
+        limits: limits?,
+        inputs: Vec::new(),
+        cautions,
+    })
+}
+
+/// Reads a section and ends it.
+fn finished<'t, T>(section: Option<Section<'t>>, read: impl FnOnce(&Section<'t>) -> Option<T>) -> Option<T> {
+    let section = section?;
+    let value = read(&section);
+    section.finish();
+    value
+}
+
+fn format(top: &Section) {
+    let Some(format) = top.text("format", FORMAT) else {
+        return;
+    };
+    if format != FORMAT {
+        let what = format!("the format \"{format}\" is not known");
+        let mend =
+            format!("this program reads format = \"{FORMAT}\"; a later program may have written the file");
+        top.fault("unknown-format", "format", what, mend);
+    }
+}
+
+fn read_parts<'t>(
+    top: &Section<'t>,
+    root: &Path,
+    sources: &Sources,
+    files: &mut Vec<ReadFile>,
+) -> (Option<Cavity>, Parts<'t>) {
+    let mesh = top.below("mesh");
+    let pockets = pockets::read(top);
+    let cavity = match &mesh {
+        Some(section) if pockets.is_empty() => mesh_cavity(section, root, sources, files),
+        Some(section) => {
+            let what = "the cavity is given by pockets and by a mesh".to_owned();
+            section.fault(
+                "stated-twice",
+                "file",
+                what,
+                "keep the [[pocket]]s or the [mesh]".to_owned(),
+            );
+            section.node("unit");
+            None
+        }
+        None => pocket_cavity(top, &pockets),
+    };
+    let plates = plates::read(top);
+    let names: Vec<String> = plates.iter().map(|(_, section)| section.name()).collect();
+    let plain: Vec<Option<Plate>> = plates.iter().map(|(plate, _)| plate.clone()).collect();
+    let doors = doors::read(top, &names, &plain);
+    let pickup = top.required_below("pickup", "mouth and diameter");
+    let returns = suction::returns(top);
+    if returns.is_empty() {
+        let what = "there is no place where oil comes home".to_owned();
+        let mend = "add a [[return]] with name, at and diameter".to_owned();
+        top.fault("missing-section", "return", what, mend);
+    }
+    let crank = top.below("crank");
+    let fill = top.required_below("fill", "volume = \"5.2 L\"");
+    (
+        cavity,
+        Parts {
+            pockets,
+            plates,
+            doors,
+            returns,
+            mesh,
+            pickup,
+            crank,
+            fill,
+        },
+    )
+}
+
+fn pocket_cavity(top: &Section, pockets: &[(Option<Pocket>, Section)]) -> Option<Cavity> {
+    if pockets.is_empty() {
+        let what = "the pan has no cavity".to_owned();
+        let mend = "add a [[pocket]] with rectangle, circle or outline, or a [mesh]".to_owned();
+        top.fault("missing-section", "pocket", what, mend);
+        return None;
+    }
+    // One wrong pocket is reported by itself; a cavity without it would raise false alarms.
+    let sound: Vec<Pocket> = pockets
+        .iter()
+        .map(|(pocket, _)| pocket.clone())
+        .collect::<Option<_>>()?;
+    match Cavity::from_pockets(&sound) {
+        Ok(cavity) => Some(cavity),
+        Err(faults) => {
+            for fault in faults {
+                let pan::Part::Pocket(index) = fault.part() else {
+                    top.fault("pocket", "pocket", fault.to_string(), fault.mend().to_owned());
+                    continue;
+                };
+                pockets[index]
+                    .1
+                    .fault("pocket", "", fault.to_string(), fault.mend().to_owned());
+            }
+            None
+        }
+    }
+}
+
+fn mesh_cavity(
+    section: &Section,
+    root: &Path,
+    sources: &Sources,
+    files: &mut Vec<ReadFile>,
+) -> Option<Cavity> {
+    let file = section.text("file", "cavity.stl");
+    let unit = section.choice(
+        "unit",
+        &[("mm", 1e-3), ("cm", 1e-2), ("m", 1.0), ("in", 0.0254)],
+        None,
+    );
+    let (file, unit) = (file?, unit?);
+    let place = section.place_of("file");
+    let key = section.key("file");
+    let read = within(root, &place.file, &file, &place, &key).and_then(|path| {
+        let bytes = sources.named_by_design(&path, root, MESH_LIMIT, &place, &key)?;
+        files.push(ReadFile {
+            path,
+            bytes: bytes.clone(),
+        });
+        crate::mesh::read(bytes, unit, &place)
+    });
+    match read {
+        Ok((points, triangles)) => match Cavity::from_mesh(&points, &triangles) {
+            Ok(cavity) => return Some(cavity),
+            Err(fault) => section.fault("mesh", "file", fault.to_string(), fault.mend().to_owned()),
+        },
+        Err(fault) => section.desk.fault(Fault { key, ..fault }),
+    }
+    None
+}
+
+/// The pan, when every part of it could be read.
+fn build(
+    cavity: Option<Cavity>,
+    parts: &Parts,
+    mouth: Option<pan::Mouth>,
+    crank: Option<pan::CrankSweep>,
+) -> Option<Pan> {
+    let plates = parts
+        .plates
+        .iter()
+        .map(|(plate, _)| plate.clone())
+        .collect::<Option<_>>()?;
+    let doors = parts
+        .doors
+        .iter()
+        .map(|(door, _)| door.clone())
+        .collect::<Option<_>>()?;
+    let returns: Option<Vec<pan::ReturnPlace>> = parts
+        .returns
+        .iter()
+        .map(|(r, _)| r.as_ref().map(|r| r.place.clone()))
+        .collect();
+    if parts.crank.is_some() && crank.is_none() {
+        return None;
+    }
+    Some(Pan {
+        cavity: cavity?,
+        plates,
+        doors,
+        mouth: mouth?,
+        returns: returns?,
+        crank,
+    })
+}

@@ -1,0 +1,145 @@
+//! Faults and cautions that need more than one section to see.
+
+use ::oil::{Circuit, CircuitFault};
+use ::pan::{LevelFault, Pan};
+use glam::DVec3;
+use measure::Dimension::{Length, Volume};
+use measure::frames::Installation;
+
+use crate::assembly::Parts;
+use crate::design::{Allowance, OilUse};
+use crate::fault::Fault;
+use crate::section::Section;
+
+/// The pan's own checks, each put at the part that it concerns.
+pub(crate) fn pan(_top: &Section, _parts: &Parts, _pan: &Pan, _cautions: &mut Vec<Fault>) {}
+
+/// Oil at rest with the engine off: does it fit, does it reach the mouth, does it reach the crank?
+pub(crate) fn at_rest(
+    parts: &Parts,
+    pan: &Pan,
+    installation: &Installation,
+    fill: f64,
+    cautions: &mut Vec<Fault>,
+) {
+    let Some(section) = &parts.fill else { return };
+    let up = installation.pan_from_car() * DVec3::Z;
+    let level = match pan.cavity.level(up, fill) {
+        Ok(level) => level,
+        Err(LevelFault::Overfull { volume, capacity }) => {
+            let what = format!(
+                "the fill of {} is more than the {} that pan and block hold",
+                section.show(volume, Volume),
+                section.show(capacity, Volume)
+            );
+            let mend = "put in less oil, or check the pockets".to_owned();
+            section.fault("overfull", "volume", what, mend);
+            return;
+        }
+        Err(fault) => {
+            section.fault("level", "volume", fault.to_string(), "check the fill".to_owned());
+            return;
+        }
+    };
+    mouth_in_oil(parts, pan, up, level);
+    if let Some(gap) = pan.crank_gap(up, level)
+        && gap < 0.0
+    {
+        let what = format!(
+            "at rest the oil stands {} into the crank sweep",
+            section.show(-gap, Length)
+        );
+        let mend = "put in less oil or lower the pan, unless the running level counts for you".to_owned();
+        cautions.push(Fault {
+            id: "crank-in-oil",
+            place: section.place_of("volume"),
+            key: section.key("volume"),
+            what,
+            mend,
+        });
+    }
+}
+
+fn mouth_in_oil(parts: &Parts, pan: &Pan, up: DVec3, level: f64) {
+    let (Some(section), at) = (&parts.pickup, pan.mouth.at) else {
+        return;
+    };
+    let above = up.dot(at) - level;
+    if above < 0.0 {
+        return;
+    }
+    let millimetres = |metres: f64| format!("{:.0} mm", metres * 1e3);
+    let mend = if up.z > 0.1 {
+        let z = (level - up.x * at.x - up.y * at.y) / up.z;
+        format!("lower the mouth below z = {}, or add oil", millimetres(z))
+    } else {
+        "check the inclination, or add oil".to_owned()
+    };
+    let what = format!(
+        "the pickup mouth stands {} above the oil at rest",
+        millimetres(above)
+    );
+    section.fault("mouth-in-air", "mouth", what, mend);
+}
+
+/// Is there oil left in the pan at every engine speed and allowance?
+pub(crate) fn circuit(
+    top: &Section,
+    parts: &Parts,
+    circuit: &Circuit,
+    allowance: &Allowance,
+    fill: f64,
+    cautions: &mut Vec<Fault>,
+) {
+    let Some(section) = &parts.fill else { return };
+    let empty = |factor: f64| {
+        let circuit = circuit.with_aloft_factor(factor);
+        let faults = circuit
+            .aloft
+            .iter()
+            .filter_map(|row| circuit.pan_at(row.0, fill).err());
+        faults.last()
+    };
+    let place = top.place_of("circuit");
+    if let Some(fault) = empty(1.0) {
+        nothing_left(section, "volume", &fault);
+    } else if let Some(fault) = empty(allowance.high) {
+        let (what, _) = crate::plan::parted(&fault.to_string(), "");
+        let mend = "lower circuit.aloft_high, or add oil".to_owned();
+        section.fault(
+            "nothing-left",
+            "volume",
+            format!("{what} (at the high allowance)"),
+            mend,
+        );
+    }
+    for what in circuit.cautions() {
+        let mend = "see the sentence above".to_owned();
+        cautions.push(Fault {
+            id: "circuit",
+            place: place.clone(),
+            key: "circuit.aloft".to_owned(),
+            what,
+            mend,
+        });
+    }
+}
+
+fn nothing_left(section: &Section, key: &str, fault: &CircuitFault) {
+    let (what, mend) = crate::plan::parted(&fault.to_string(), "add oil");
+    section.fault("nothing-left", key, what, mend);
+}
+
+/// Oil outside the range that its formulae were made for.
+pub(crate) fn oil(top: &Section, oil: &OilUse, cautions: &mut Vec<Fault>) {
+    for what in oil.spec.cautions(oil.temperature, oil.aeration) {
+        let mend = "check oil.temperature and oil.aeration".to_owned();
+        cautions.push(Fault {
+            id: "oil",
+            place: top.place_of("oil"),
+            key: "oil".to_owned(),
+            what,
+            mend,
+        });
+    }
+}

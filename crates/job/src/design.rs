@@ -1,0 +1,93 @@
+//! A design, read and checked: plain data in SI, ready for the solvers.
+
+use std::path::PathBuf;
+
+use measure::UnitOrder;
+use measure::frames::Installation;
+use oil::{Circuit, OilSpec};
+use pan::Pan;
+use pickup::Limits;
+
+use crate::fault::Fault;
+use crate::input::InputLine;
+use crate::plan::{Car, DrivePlan};
+
+/// Everything that one design file (with its bases) says.
+#[derive(Clone, Debug)]
+pub struct Design {
+    /// Name for people.
+    pub name: String,
+    /// What the user wrote about it; may be empty.
+    pub notes: String,
+    /// Every file read: the design itself as the user named it, then its bases, nearest first, then its
+    /// mesh. Logs and courses are read later and are not among them.
+    pub files: Vec<ReadFile>,
+    /// How many of `files` are bases.
+    pub bases: usize,
+    /// Which units stand first when quantities are shown.
+    pub units: UnitOrder,
+    /// The engine.
+    pub engine: Engine,
+    /// How it sits in the car.
+    pub installation: Installation,
+    /// Oil at its temperature.
+    pub oil: OilUse,
+    /// Pump, oil aloft, returns; its aloft factor is 1.
+    pub circuit: Circuit,
+    /// Low and high allowance of oil aloft.
+    pub allowance: Allowance,
+    /// Cavity and everything in it, pan frame.
+    pub pan: Pan,
+    /// All the oil in the engine [m³].
+    pub fill: f64,
+    /// The car on a course, when described.
+    pub car: Option<Car>,
+    /// What to drive: the log, the course, then the manoeuvres, as far as stated.
+    pub drives: Vec<DrivePlan>,
+    /// What counts as thin, bare, too much.
+    pub limits: Limits,
+    /// Every input, in the order of the sections, defaults with their reason.
+    pub inputs: Vec<InputLine>,
+    /// What can be computed but looks wrong. The same shape as a fault.
+    pub cautions: Vec<Fault>,
+}
+
+/// A file as it was read.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ReadFile {
+    /// As reached from the path the user typed.
+    pub path: PathBuf,
+    /// Its bytes: what a run's key must hold.
+    pub bytes: Vec<u8>,
+}
+
+/// The engine.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Engine {
+    /// Name for people.
+    pub name: String,
+    /// Idle [rev/s].
+    pub idle: f64,
+    /// Highest speed in use [rev/s].
+    pub redline: f64,
+}
+
+/// An oil, its temperature and the air in it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OilUse {
+    /// Which oil.
+    pub spec: OilSpec,
+    /// Temperature [K].
+    pub temperature: f64,
+    /// Volume share of air carried as bubbles, 0..0.3.
+    pub aeration: f64,
+}
+
+/// Factors on the stated oil aloft for the low and high answer.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Allowance {
+    /// At most 1.
+    pub low: f64,
+    /// At least 1.
+    pub high: f64,
+}

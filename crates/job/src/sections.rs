@@ -1,0 +1,13 @@
+//! The sections of a design file, one file each.
+
+pub(crate) mod doors;
+pub(crate) mod drive;
+pub(crate) mod engine;
+pub(crate) mod limits;
+pub(crate) mod logs;
+pub(crate) mod manoeuvres;
+pub(crate) mod oil;
+pub(crate) mod plates;
+pub(crate) mod pockets;
+pub(crate) mod shapes;
+pub(crate) mod suction;
