@@ -1,14 +1,23 @@
 //! Logs: what a data logger wrote, turned into a drive with every assumption said.
 //!
 //! [`read`] works in five steps, one file each: the table is found (`crate::table`), columns are matched with
-//! channels by ordinary words ([`names`], [`units`], `pick`), gaps and spikes are dealt with (`clean`), units and
-//! signs that the file leaves open are taken from the evidence in it (`conventions`), and the channels are put on
-//! one clock, filtered, and cut into laps (`assemble`, `laps`).
+//! channels by ordinary words ([`names`], [`units`], `pick`), the clock is proved and gaps are closed (`clean`),
+//! units and then signs that the file leaves open are taken from the evidence in it (`scale`, `conventions`,
+//! `signs`), and the channels are put on one clock, filtered, and cut into laps (`assemble`, `laps`).
 //!
 //! What the log cannot prove is asked for by a fault or, where a usual reading exists, said in a sentence.
 
+mod assemble;
+mod clean;
+mod conventions;
+mod evidence;
 mod fault;
+mod laps;
 pub mod names;
+mod pick;
+mod scale;
+mod signs;
+mod spikes;
 pub mod units;
 
 use crate::table::{self, Layout};
@@ -65,11 +74,27 @@ pub struct ChannelChoice {
     pub sign: Option<f64>,
 }
 
+/// Most faults listed at once.
+const MOST_FAULTS: usize = 20;
+
 /// Reads a log into a drive in the car frame.
 ///
 /// # Errors
 /// All faults that could be found in one go, each with its line where it has one.
 pub fn read(bytes: &[u8], options: &LogOptions) -> Result<Drive, Vec<LogFault>> {
-    table::read(bytes, &options.layout).map_err(|t| vec![LogFault::Table(t)])?;
-    Err(vec![LogFault::NoEngineSpeed])
+    let table = table::read(bytes, &options.layout).map_err(|t| vec![LogFault::Table(t)])?;
+    let result = pick::pick(&table, options)
+        .and_then(|picked| clean::clean(picked, options))
+        .and_then(scale::scale)
+        .and_then(|scaled| conventions::settle(scaled, options))
+        .and_then(|settled| assemble::assemble(settled, options));
+    result
+        .map(|mut drive| {
+            drive.said.splice(0..0, table.said);
+            drive
+        })
+        .map_err(|mut faults| {
+            faults.truncate(MOST_FAULTS);
+            faults
+        })
 }

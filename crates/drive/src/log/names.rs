@@ -246,17 +246,17 @@ pub fn suits(channel: Channel, words: &[String], unit: Option<&str>) -> u32 {
             ],
             &["longg", "glong", "longacc", "acclong", "longaccel"],
         )
-        .max(axis("x", &["ax", "accx", "accelx", "gx", "xaccel"])),
+        .max(axis("x", &["ax", "accx", "accelx", "xaccel"])),
         Channel::Lateral => by_word(
             &["lateral", "lat", "sideways", "transverse", "across", "latacc"],
             &["latg", "glat", "latacc", "acclat", "lataccel", "lateral"],
         )
-        .max(axis("y", &["ay", "accy", "accely", "gy", "yaccel"])),
+        .max(axis("y", &["ay", "accy", "accely", "yaccel"])),
         Channel::Vertical => by_word(
             &["vertical", "vert"],
             &["vertg", "gvert", "vertacc", "accvert", "vertaccel"],
         )
-        .max(axis("z", &["az", "accz", "accelz", "gz", "zaccel"])),
+        .max(axis("z", &["az", "accz", "accelz", "zaccel"])),
         Channel::RollRate => turning(&["roll"], "x", &["rollrate"]),
         Channel::PitchRate => turning(&["pitch"], "y", &["pitchrate"]),
         Channel::YawRate => turning(&["yaw"], "z", &["yawrate"]),

@@ -1,0 +1,159 @@
+//! The settled log on one uniform clock: low-pass, engine speed, distance, laps.
+
+use super::conventions::Settled;
+use super::laps::{self, Signs};
+use super::{LogFault, LogOptions};
+use crate::filter::{self, Ends};
+use crate::{Drive, Gearing};
+use glam::{DVec2, DVec3};
+use measure::STANDARD_GRAVITY;
+
+/// Usual cut-off [Hz]: oil in a sump sloshes at 1 to 4 Hz, kerbs and engine shake lie above. Common practice, no source.
+const USUAL_CUTOFF: f64 = 5.0;
+/// Highest share of the sample rate at which a cut-off still does something.
+const HIGHEST_SHARE: f64 = 0.4;
+/// Logs slower than this are not low-passed by default [Hz].
+const SLOW: f64 = 5.0;
+/// Fastest clock handed on [Hz].
+const FASTEST: f64 = 100.0;
+
+pub(super) fn assemble(log: Settled, options: &LogOptions) -> Result<Drive, Vec<LogFault>> {
+    let rate = 1.0 / log.step;
+    let mut said = log.said;
+    let cutoff = cutoff(rate, options, &mut said).map_err(|f| vec![f])?;
+    let end = log.time[log.time.len() - 1];
+    let fine = filter::uniform_clock(0.0, end, rate);
+    // A low-passed log above 100 Hz holds nothing that 100 Hz would lose.
+    let every = if cutoff.is_some() {
+        (rate / FASTEST).floor().max(1.0) as usize
+    } else {
+        1
+    };
+    let thin = |v: Vec<f64>| -> Vec<f64> { v.into_iter().step_by(every).collect() };
+    let put = |v: &[f64]| thin(filter::resample(&log.time, v, &fine));
+    let put_smooth = |v: &[f64]| {
+        let even = filter::resample(&log.time, v, &fine);
+        thin(cutoff.map_or(even.clone(), |c| filter::low_pass(&even, rate, c, Ends::Open)))
+    };
+    let vectors = |v: &[DVec3]| -> Vec<DVec3> {
+        let [x, y, z] = [0, 1, 2].map(|k| put_smooth(&v.iter().map(|a| a[k]).collect::<Vec<f64>>()));
+        (0..x.len()).map(|i| DVec3::new(x[i], y[i], z[i])).collect()
+    };
+    let time = thin(fine.clone());
+    let gravity: Vec<DVec3> = vectors(&log.acceleration)
+        .iter()
+        .map(|a| DVec3::new(0.0, 0.0, -STANDARD_GRAVITY) - *a)
+        .collect();
+    let spin = log.spin.as_deref().map(vectors);
+    let speed = log.speed.as_deref().map(put);
+    let engine_speed = engine(
+        log.engine.as_deref().map(put),
+        speed.as_deref(),
+        time.len(),
+        options,
+        &mut said,
+    )
+    .map_err(|f| vec![f])?;
+    let logged = log.distance.as_deref().map(put);
+    let distance = distance(&time, logged.as_deref(), speed.as_deref());
+    let place: Option<Vec<DVec2>> = log.place.as_deref().map(|p| {
+        let [x, y] = [0, 1].map(|k| put(&p.iter().map(|a| a[k]).collect::<Vec<f64>>()));
+        (0..x.len()).map(|i| DVec2::new(x[i], y[i])).collect()
+    });
+    let number = log.lap.as_deref().map(put);
+    let signs = Signs {
+        time: &time,
+        number: number.as_deref(),
+        logged: logged.as_deref(),
+        place: place.as_deref(),
+        distance: &distance,
+    };
+    let (laps, words) = laps::find(&signs);
+    said.push(words);
+    said.insert(
+        0,
+        format!("{} rows over {end:.1} s, {rate:.3} a second.", log.time.len()),
+    );
+    let speed = speed.unwrap_or_else(|| vec![0.0; time.len()]);
+    Ok(Drive {
+        name: options.name.clone(),
+        time,
+        gravity,
+        spin,
+        engine_speed,
+        speed,
+        distance,
+        place,
+        laps,
+        said,
+    })
+}
+
+/// The cut-off to use, said; `None` for no low-pass.
+fn cutoff(rate: f64, options: &LogOptions, said: &mut Vec<String>) -> Result<Option<f64>, LogFault> {
+    let highest = HIGHEST_SHARE * rate;
+    if let Some(value) = options.cutoff {
+        let good = value > 0.05 && value < 200.0;
+        if !good {
+            return Err(LogFault::OutOfRange {
+                what: "the cut-off",
+                value,
+                least: 0.05,
+                most: 200.0,
+            });
+        }
+        if value > highest {
+            said.push(format!("The cut-off of {value} Hz asked for lies above {HIGHEST_SHARE} of the sample rate; no low-pass was applied."));
+            return Ok(None);
+        }
+    } else if rate < SLOW {
+        said.push(format!("No low-pass: at {rate:.2} samples a second there is nothing to take away, and short peaks are lost already."));
+        return Ok(None);
+    }
+    let cutoff = options.cutoff.unwrap_or(USUAL_CUTOFF.min(highest));
+    said.push(format!("Accelerations and turning rates are low-passed at {cutoff:.2} Hz, forward and backward, so without delay (half the size passes at that frequency)."));
+    Ok(Some(cutoff))
+}
+
+fn engine(
+    logged: Option<Vec<f64>>,
+    speed: Option<&[f64]>,
+    samples: usize,
+    options: &LogOptions,
+    said: &mut Vec<String>,
+) -> Result<Vec<f64>, LogFault> {
+    if let Some(values) = logged {
+        if let Some(least) = values.iter().copied().min_by(f64::total_cmp).filter(|v| *v < 0.0) {
+            return Err(LogFault::OutOfRange {
+                what: "the logged engine speed in rev/s",
+                value: least,
+                least: 0.0,
+                most: 1000.0,
+            });
+        }
+        return Ok(values);
+    }
+    let gearing = options.engine.as_ref().ok_or(LogFault::NoEngineSpeed)?;
+    gearing.check()?;
+    said.push(format!("The log has no engine speed. {}", gearing.say()));
+    match (gearing, speed) {
+        (Gearing::Constant(v), _) => Ok(vec![*v; samples]),
+        (_, Some(speed)) => Ok(speed.iter().map(|&v| gearing.engine_speed(v)).collect()),
+        (_, None) => Err(LogFault::NoRoadSpeed),
+    }
+}
+
+/// Distance counted on from the start [m]: as logged, else from speed, else zero.
+fn distance(time: &[f64], logged: Option<&[f64]>, speed: Option<&[f64]>) -> Vec<f64> {
+    let mut out = vec![0.0; time.len()];
+    for i in 1..time.len() {
+        let driven = match (logged, speed) {
+            // Where the count starts anew, the step is what speed would have made of it, or nothing.
+            (Some(d), _) if d[i] >= d[i - 1] => d[i] - d[i - 1],
+            (_, Some(v)) => 0.5 * (v[i] + v[i - 1]).max(0.0) * (time[i] - time[i - 1]),
+            _ => 0.0,
+        };
+        out[i] = out[i - 1] + driven;
+    }
+    out
+}

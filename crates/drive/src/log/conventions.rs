@@ -1,0 +1,277 @@
+//! What the numbers of a log mean in the car frame: spikes out, gravity out of the vertical, signs, mounting.
+
+use super::evidence::from_place;
+use super::names::Channel;
+use super::scale::Scaled;
+use super::{LogFault, LogOptions, signs, spikes};
+use glam::{DVec2, DVec3};
+use measure::STANDARD_GRAVITY;
+
+/// A log in the car frame, on its own clock.
+pub(super) struct Settled {
+    pub time: Vec<f64>,
+    pub step: f64,
+    /// Acceleration of the car [m/s²], gravity not in it.
+    pub acceleration: Vec<DVec3>,
+    pub spin: Option<Vec<DVec3>>,
+    pub speed: Option<Vec<f64>>,
+    pub engine: Option<Vec<f64>>,
+    /// Distance as logged [m].
+    pub distance: Option<Vec<f64>>,
+    pub lap: Option<Vec<f64>>,
+    pub place: Option<Vec<DVec2>>,
+    pub said: Vec<String>,
+}
+
+pub(super) fn settle(mut log: Scaled, options: &LogOptions) -> Result<Settled, Vec<LogFault>> {
+    take_spikes_out(&mut log);
+    take_gravity_out(&mut log).map_err(|f| vec![f])?;
+    let turning = known_speed(&mut log);
+    let signs = signs::find(&log, turning.as_deref()).map_err(|f| vec![f])?;
+    log.said.extend(signs.said);
+    for (channel, sign) in signs.turned {
+        if sign == 0.0 {
+            log.channels.remove(&channel);
+        } else if let Some(series) = log.channels.get_mut(&channel) {
+            series.values.iter_mut().for_each(|v| *v *= sign);
+        }
+    }
+    say_offset(&mut log, options.remove_offset);
+    say_strongest(&mut log, signs.proved_by_place);
+    let take = |channel| log.values(channel).map(<[f64]>::to_vec);
+    let n = log.time.len();
+    let part = |channel, i: usize| log.values(channel).map_or(0.0, |v| v[i]);
+    let acceleration = (0..n)
+        .map(|i| {
+            DVec3::new(
+                part(Channel::Longitudinal, i),
+                part(Channel::Lateral, i),
+                part(Channel::Vertical, i),
+            )
+        })
+        .collect();
+    let turns = |i| {
+        DVec3::new(
+            part(Channel::RollRate, i),
+            part(Channel::PitchRate, i),
+            part(Channel::YawRate, i),
+        )
+    };
+    let spin = log
+        .channels
+        .contains_key(&Channel::YawRate)
+        .then(|| (0..n).map(turns).collect());
+    let (speed, engine) = (take(Channel::Speed), take(Channel::EngineSpeed));
+    let (distance, lap) = (take(Channel::Distance), take(Channel::Lap));
+    if spin.is_none() {
+        log.said
+            .push("The log has no yaw rate: the turning of the pan itself is left out.".into());
+    }
+    log.said.push("Body roll and dive are not taken out of the accelerations; a sensor fixed to the body feels what the pan feels.".into());
+    Ok(Settled {
+        time: log.time,
+        step: log.step,
+        acceleration,
+        spin,
+        speed,
+        engine,
+        distance,
+        lap,
+        place: log.place,
+        said: log.said,
+    })
+}
+
+fn take_spikes_out(log: &mut Scaled) {
+    let g = STANDARD_GRAVITY;
+    // On slow logs true changes from one sample to the next are larger. Common practice, no source.
+    let level = if log.step > 0.2 { 1.5 * g } else { g };
+    let n = log.time.len();
+    for (channel, series) in &mut log.channels {
+        let least = match channel {
+            Channel::Longitudinal | Channel::Lateral => level,
+            Channel::Vertical => 3.0 * g,
+            Channel::RollRate | Channel::PitchRate | Channel::YawRate => 2.0,
+            Channel::Speed => 15.0,
+            Channel::EngineSpeed => 50.0,
+            _ => continue,
+        };
+        let rows = spikes::remove(&mut series.values, least);
+        if let Some(&first) = rows.first() {
+            let many = if rows.len() * 50 > n {
+                " That is many; check the sensor and its wiring."
+            } else {
+                ""
+            };
+            log.said.push(format!(
+                "Column '{}' ({}): {} spike(s) replaced by the median of their neighbours, the first on line {}.{many}",
+                series.name,
+                channel.words(),
+                rows.len(),
+                log.lines[first]
+            ));
+        }
+    }
+}
+
+/// Leaves the acceleration upward alone in the vertical channel.
+fn take_gravity_out(log: &mut Scaled) -> Result<(), LogFault> {
+    let Some(series) = log.channels.get_mut(&Channel::Vertical) else {
+        log.said
+            .push("The log has no vertical acceleration: the road is taken as flat and smooth.".into());
+        return Ok(());
+    };
+    let mean = series.values.iter().sum::<f64>() / series.values.len() as f64 / STANDARD_GRAVITY;
+    let said = match mean {
+        m if m > 0.6 && m < 1.5 => {
+            series.values.iter_mut().for_each(|v| *v -= STANDARD_GRAVITY);
+            format!("Vertical acceleration has a mean of {mean:.3} g: gravity is in it, and was taken out.")
+        }
+        m if m < -0.6 && m > -1.5 => {
+            series.values.iter_mut().for_each(|v| *v = -*v - STANDARD_GRAVITY);
+            format!(
+                "Vertical acceleration has a mean of {mean:.3} g: gravity is in it and it points down; it was turned over and gravity taken out."
+            )
+        }
+        m if m.abs() < 0.4 => {
+            let sign = series.sign.unwrap_or(1.0);
+            series.values.iter_mut().for_each(|v| *v *= sign);
+            let sure = if series.sign.is_some() {
+                "as stated"
+            } else {
+                "as nothing in the log can prove"
+            };
+            format!(
+                "Vertical acceleration has a mean of {mean:.3} g: gravity is not in it. It is taken as upward, {sure}."
+            )
+        }
+        _ => {
+            return Err(LogFault::VerticalUnclear {
+                column: series.name.clone(),
+                mean,
+            });
+        }
+    };
+    series.sign = Some(if mean < -0.6 { -1.0 } else { 1.0 });
+    log.said.push(said);
+    Ok(())
+}
+
+/// Makes sure of a speed where place or distance tell it, and returns the turning [rad/s] that the place tells.
+fn known_speed(log: &mut Scaled) -> Option<Vec<f64>> {
+    use super::scale::Series;
+    let from = log.place.as_ref().map(|p| from_place(&log.time, log.step, p));
+    if !log.channels.contains_key(&Channel::Speed) {
+        let (values, source) = match (&from, log.values(Channel::Distance)) {
+            (Some((speed, _)), _) => (speed.clone(), "place"),
+            (None, Some(d)) => (speed_from_distance(&log.time, d), "distance"),
+            (None, None) => {
+                log.said.push("The log has no speed, distance or place: speed and distance are shown as zero and signs cannot be proved.".into());
+                return None;
+            }
+        };
+        log.said
+            .push(format!("The log has no speed; it is taken from the {source}."));
+        log.channels.insert(
+            Channel::Speed,
+            Series {
+                name: source.into(),
+                values,
+                sign: None,
+                named: false,
+            },
+        );
+    }
+    from.map(|f| f.1)
+}
+
+/// Slope of the distance [m/s]; a fall back to zero at a new lap counts as standing for that step.
+fn speed_from_distance(time: &[f64], distance: &[f64]) -> Vec<f64> {
+    let n = time.len();
+    let step = |i: usize| ((distance[i + 1] - distance[i]).max(0.0), time[i + 1] - time[i]);
+    (0..n)
+        .map(|i| {
+            let (a, b) = (step(i.max(1) - 1), step(i.min(n - 2)));
+            (a.0 + b.0) / (a.1 + b.1)
+        })
+        .collect()
+}
+
+/// Says, and on wish takes out, what the sensor shows when the car is neither turning nor changing speed.
+fn say_offset(log: &mut Scaled, remove: bool) {
+    let n = log.time.len();
+    let (zero, speed) = (vec![0.0; n], log.values(Channel::Speed));
+    let yaw = log.values(Channel::YawRate).unwrap_or(&zero);
+    let enough = |rows: Vec<usize>, seconds: f64| Some(rows).filter(|r| r.len() as f64 * log.step >= seconds);
+    let standing = speed.and_then(|v| enough((0..n).filter(|&i| v[i].abs() < 0.5).collect(), 3.0));
+    let straight = speed
+        .filter(|_| log.channels.contains_key(&Channel::YawRate))
+        .and_then(|v| {
+            let change = |i: usize| {
+                let (a, b) = (i.max(1) - 1, (i + 1).min(n - 1));
+                (v[b] - v[a]) / (log.time[b] - log.time[a])
+            };
+            enough(
+                (0..n)
+                    .filter(|&i| v[i] > 5.0 && (v[i] * yaw[i]).abs() < 0.5 && change(i).abs() < 0.5)
+                    .collect(),
+                5.0,
+            )
+        });
+    let (rows, when) = match (standing, straight) {
+        (Some(rows), _) => (rows, "while the car stands"),
+        (None, Some(rows)) => (rows, "on the straights at steady speed"),
+        (None, None) => ((0..n).collect(), "over the whole log, for want of a standstill"),
+    };
+    let proved = rows.len() < n;
+    let mean = |channel| {
+        log.values(channel).map_or(0.0, |v| {
+            rows.iter().map(|&i| v[i]).sum::<f64>() / rows.len() as f64
+        })
+    };
+    let (forward, left) = (mean(Channel::Longitudinal), mean(Channel::Lateral));
+    let tilt = |a: f64| (a / STANDARD_GRAVITY).clamp(-1.0, 1.0).asin().to_degrees();
+    let outcome = match (remove, proved) {
+        (true, true) => "it was taken out, as asked",
+        (true, false) => "it was left in, as nothing shows it to be the mounting",
+        (false, _) => "it was left in; a sensor that sits crooked shows so, and a sloping road too",
+    };
+    log.said.push(format!(
+        "Mounting: {when} the mean is {:+.3} g forward and {:+.3} g left (tilts of {:.1} and {:.1} degrees); {outcome}.",
+        forward / STANDARD_GRAVITY,
+        left / STANDARD_GRAVITY,
+        tilt(forward),
+        tilt(left)
+    ));
+    if remove && proved {
+        for (channel, offset) in [(Channel::Longitudinal, forward), (Channel::Lateral, left)] {
+            if let Some(s) = log.channels.get_mut(&channel) {
+                s.values.iter_mut().for_each(|v| *v -= offset);
+            }
+        }
+    }
+}
+
+/// Names the hardest corner with its direction, so that a driver can tell whether left and right came out right.
+fn say_strongest(log: &mut Scaled, proved: bool) {
+    let Some(lateral) = log.values(Channel::Lateral) else {
+        return;
+    };
+    let means = log.windows.mean(&log.time, lateral);
+    let Some(k) = (0..means.len()).max_by(|&a, &b| means[a].abs().total_cmp(&means[b].abs())) else {
+        return;
+    };
+    let way = if means[k] > 0.0 { "left" } else { "right" };
+    let end = if proved {
+        "The place confirms the side."
+    } else if log.channels.contains_key(&Channel::YawRate) {
+        "If it was the other way, turn both lateral and yaw rate over (sign = -1 or 1 for each)."
+    } else {
+        "If it was the other way, turn lateral over (sign = -1 or 1)."
+    };
+    log.said.push(format!(
+        "The hardest corner, {:.2} g at {:.1} s after the first row, is read as one to the {way}. {end}",
+        means[k].abs() / STANDARD_GRAVITY,
+        log.windows.instant(k)
+    ));
+}

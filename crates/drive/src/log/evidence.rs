@@ -1,0 +1,131 @@
+//! What the channels of a log say about one another: sliding means, slopes, and how well two series go together.
+
+use glam::DVec2;
+
+/// Instants at most at which two series are compared.
+const MOST_INSTANTS: usize = 20_000;
+
+/// Windows in which series are compared: instants [s] and half-width [s].
+pub(super) struct Windows {
+    instants: Vec<f64>,
+    half: f64,
+}
+
+impl Windows {
+    /// Windows over a log: half a second either way, or one sample on slow logs.
+    pub fn over(time: &[f64], step: f64) -> Windows {
+        let half = step.max(0.5);
+        let (start, end) = (time[0] + half, time[time.len() - 1] - half);
+        let every = step.max((end - start) / MOST_INSTANTS as f64);
+        let count = if end > start {
+            ((end - start) / every) as usize + 1
+        } else {
+            0
+        };
+        Windows {
+            instants: (0..count).map(|i| start + i as f64 * every).collect(),
+            half,
+        }
+    }
+
+    /// Middle of window `k` [s].
+    pub fn instant(&self, k: usize) -> f64 {
+        self.instants[k]
+    }
+
+    /// Mean of a series in each window.
+    pub fn mean(&self, time: &[f64], series: &[f64]) -> Vec<f64> {
+        let mut sum = vec![0.0];
+        for i in 1..time.len() {
+            sum.push(sum[i - 1] + 0.5 * (series[i] + series[i - 1]) * (time[i] - time[i - 1]));
+        }
+        // The integral between samples, exact for straight lines.
+        let to = |t: f64| {
+            let i = time.partition_point(|&x| x <= t).clamp(1, time.len() - 1) - 1;
+            let u = (t - time[i]) / (time[i + 1] - time[i]);
+            let here = series[i] + (series[i + 1] - series[i]) * u;
+            sum[i] + 0.5 * (series[i] + here) * (t - time[i])
+        };
+        self.instants
+            .iter()
+            .map(|&t| (to(t + self.half) - to(t - self.half)) / (2.0 * self.half))
+            .collect()
+    }
+
+    /// Change of a series over each window, per second.
+    pub fn slope(&self, time: &[f64], series: &[f64]) -> Vec<f64> {
+        let at = |t: f64| {
+            let i = time.partition_point(|&x| x <= t).clamp(1, time.len() - 1) - 1;
+            series[i] + (series[i + 1] - series[i]) * (t - time[i]) / (time[i + 1] - time[i])
+        };
+        self.instants
+            .iter()
+            .map(|&t| (at(t + self.half) - at(t - self.half)) / (2.0 * self.half))
+            .collect()
+    }
+}
+
+/// How two series go together.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Fit {
+    /// Correlation, -1 to 1.
+    pub correlation: f64,
+    /// Slope of the second over the first.
+    pub slope: f64,
+    /// Standard deviation of the first.
+    pub spread: f64,
+}
+
+impl Fit {
+    /// Whether the sign of the correlation counts as shown.
+    ///
+    /// Evidence needs a first series that moves at all (`least`) and a correlation beyond 0.3; with the few hundred
+    /// independent seconds of a log, chance gives about 0.1.
+    pub fn shown(&self, least: f64) -> bool {
+        self.correlation.abs() > 0.3 && self.spread > least
+    }
+}
+
+/// Least squares of `y` over `x`. `None` under 10 values or when either stands still.
+pub(super) fn fit(x: &[f64], y: &[f64]) -> Option<Fit> {
+    let n = x.len() as f64;
+    if x.len() < 10 || x.len() != y.len() {
+        return None;
+    }
+    let (mx, my) = (x.iter().sum::<f64>() / n, y.iter().sum::<f64>() / n);
+    let (mut xx, mut xy, mut yy) = (0.0, 0.0, 0.0);
+    for (a, b) in x.iter().zip(y) {
+        xx += (a - mx) * (a - mx);
+        xy += (a - mx) * (b - my);
+        yy += (b - my) * (b - my);
+    }
+    let good = xx > 1e-12 * n && yy > 1e-12 * n;
+    good.then(|| Fit {
+        correlation: xy / (xx * yy).sqrt(),
+        slope: xy / xx,
+        spread: (xx / n).sqrt(),
+    })
+}
+
+/// Speed [m/s] and rate of turning left [rad/s] at each sample, from places [m].
+///
+/// Both look a second (or two samples) ahead and back; turning is zero where the car moves less than 3 m in that
+/// time, where a heading means nothing.
+pub(super) fn from_place(time: &[f64], step: f64, place: &[DVec2]) -> (Vec<f64>, Vec<f64>) {
+    let reach = step.max(1.0);
+    let n = time.len();
+    let (mut speed, mut turning) = (Vec::with_capacity(n), Vec::with_capacity(n));
+    for i in 0..n {
+        let a = time.partition_point(|&t| t < time[i] - reach - 1e-9);
+        let b = (time.partition_point(|&t| t <= time[i] + reach + 1e-9) - 1).max(i);
+        speed.push(place[b].distance(place[a]) / (time[b] - time[a]).max(step));
+        let (back, ahead) = (place[i] - place[a], place[b] - place[i]);
+        let moving = back.length() > 3.0 && ahead.length() > 3.0;
+        turning.push(if moving {
+            back.angle_to(ahead) / (0.5 * (time[b] - time[a]))
+        } else {
+            0.0
+        });
+    }
+    (speed, turning)
+}
