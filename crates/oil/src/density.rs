@@ -35,7 +35,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn an_870_oil_comes_out_as_worked_by_hand_from_the_standard_formula() {
+    fn an_870_oil_comes_out_as_worked_outside_this_program() {
         // ρ₁₅ 870 kg/m³; worked from the formula to two places, so ± 0.01.
         for (t, due) in [
             (0.0, 879.39),

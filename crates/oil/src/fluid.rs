@@ -156,8 +156,8 @@ mod tests {
 
     #[test]
     fn bubbles_thicken_as_taylor_says() {
-        // λ = 0.00225 (air in hot oil), worked by hand from Taylor's formula to six figures.
-        for (share, due) in [(0.05, 1.05017), (0.10, 1.10034), (0.15, 1.15051)] {
+        // λ = 0.00225 (air in hot oil), printed to six figures.
+        for (share, due) in proofs::oils::BUBBLES {
             assert!((bubbly(0.00225, share) - due).abs() < 1e-5);
         }
         assert!((bubbly(0.0, 0.1) - 1.1).abs() < 1e-15);
@@ -165,7 +165,7 @@ mod tests {
 
     #[test]
     fn bubbles_swell_under_suction_by_boyle() {
-        for (p, due) in [(71_325.0, 0.13633), (51_325.0, 0.17989), (501_325.0, 0.02196)] {
+        for (p, due) in proofs::oils::SUCTION {
             assert!((aeration_at_pressure(0.10, 101_325.0, p) - due).abs() < 1e-5);
         }
     }

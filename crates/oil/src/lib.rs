@@ -5,6 +5,7 @@ pub mod circuit;
 pub mod density;
 pub mod fluid;
 pub mod grades;
+pub mod hydraulics;
 pub mod viscosity;
 
 pub use circuit::{Circuit, CircuitFault, CircuitState};

@@ -95,54 +95,40 @@ impl TwoPoints {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proofs::oils as published;
 
     const C: f64 = 273.15;
 
     #[test]
     fn the_worked_example_of_d341_comes_out() {
-        // A published worked sheet of D341: 32 mm²/s at 40 °C, 5.4 at 100 °C, with T = t + 273:
-        // A 9.5259, B 3.7449, 8.5 mm²/s at 80 °C (printed to one place, so ± 0.05).
+        let (cold, hot) = published::D341_SHEET;
+        let (due_a, due_b, due_at_80) = published::D341_ANSWER;
         let oil = TwoPoints {
-            cold: (313.0, 32e-6),
-            hot: (373.0, 5.4e-6),
+            cold: (313.0, cold * 1e-6),
+            hot: (373.0, hot * 1e-6),
         };
         let (a, b) = oil.constants().unwrap();
         assert!(
-            (a - 9.5259).abs() < 1e-3 && (b - 3.7449).abs() < 1e-3,
+            (a - due_a).abs() < 1e-3 && (b - due_b).abs() < 1e-3,
             "A {a}, B {b}"
         );
-        assert!((oil.at(353.0).unwrap() * 1e6 - 8.5).abs() < 0.05);
-        // With T = t + 273.15, worked by hand from the formula.
-        let v = TwoPoints::at_40_and_100(32e-6, 5.4e-6).at(80.0 + C).unwrap();
-        assert!((v * 1e6 / 8.5332 - 1.0).abs() < 1e-4, "{v}");
+        let at_80 = oil.at(353.0).unwrap() * 1e6;
+        assert!((at_80 - due_at_80).abs() < 0.05, "{at_80}");
     }
 
     #[test]
-    fn race_oils_come_out_as_worked_by_hand_from_the_formula() {
-        // (ν40, ν100, t °C, ν) in mm²/s; printed to two places (one at 20 °C), so ± half of the last.
-        for (v40, v100, t, due) in [
-            (65.0, 11.0, 20.0, 165.35),
-            (65.0, 11.0, 80.0, 17.60),
-            (65.0, 11.0, 120.0, 7.46),
-            (65.0, 11.0, 150.0, 4.665),
-            (130.0, 18.5, 20.0, 358.1),
-            (130.0, 18.5, 120.0, 12.05),
-            (130.0, 18.5, 140.0, 8.41),
-            (160.0, 23.0, 80.0, 38.66),
-            (160.0, 23.0, 130.0, 12.36),
-        ] {
-            let got = TwoPoints::at_40_and_100(v40 * 1e-6, v100 * 1e-6)
+    fn race_oils_come_out_as_worked_outside_this_program() {
+        for (at_40, at_100, t, due) in published::D341_WORKED {
+            let got = TwoPoints::at_40_and_100(at_40 * 1e-6, at_100 * 1e-6)
                 .at(t + C)
                 .unwrap()
                 * 1e6;
-            let half_digit = if due > 200.0 { 0.0501 } else { 0.005_01 };
+            // Printed to at least four figures.
             assert!(
-                (got - due).abs() < half_digit,
-                "{v40}/{v100} at {t} °C: {got}, due {due}"
+                (got / due - 1.0).abs() < 1e-4,
+                "{at_40}/{at_100} at {t} °C: {got}, due {due}"
             );
         }
-        let (a, b) = TwoPoints::at_40_and_100(65e-6, 11e-6).constants().unwrap();
-        assert!((a - 7.8271).abs() < 1e-4 && (b - 3.0322).abs() < 1e-4);
     }
 
     #[test]

@@ -52,7 +52,8 @@ impl Word {
 pub struct MomentHistory<'a> {
     /// What the car does: "long left", "hard braking", "launch".
     pub name: &'a str,
-    /// Where the oil is pushed, seen from above in the pan: "right", "front", "rear left".
+    /// Where the oil is pushed, seen from above in the pan: "right", "front", "rear left"; empty
+    /// when it is hardly pushed.
     pub pushed: &'a str,
     /// Start of the window that counts, after the run-in [s].
     pub start: f64,

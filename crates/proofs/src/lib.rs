@@ -1,1 +1,6 @@
-//! proofs
+//! Published cases and answers worked by other means: one file a subject, numbers as printed, the source
+//! beside each. Data only; tests and the validation page compare against it.
+
+pub mod accelerated_tanks;
+pub mod hydraulics;
+pub mod oils;

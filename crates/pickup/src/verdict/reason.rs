@@ -106,7 +106,7 @@ fn say(reason: &Reason, moment: &MomentHistory, with: &Judging, engine_worth: bo
             "{} has gone to the {name} space{past}",
             litres(reason.gained[space])
         ));
-    } else if with.pan.spaces.len() == 1 || !engine_worth {
+    } else if !moment.pushed.is_empty() && (with.pan.spaces.len() == 1 || !engine_worth) {
         parts.push(format!("the oil lies to the {} of the mouth", moment.pushed));
     }
     if engine_worth {

@@ -38,19 +38,16 @@ pub(super) fn plate(name: &str) -> String {
     )
 }
 
-/// "In the long left at 612 m", "Under hard braking at 40 m".
+/// "In the long left at 612 m", "Under hard braking at 40 m", "On the straight".
 fn opening(name: &str, place: &str) -> String {
-    let under = name.ends_with("braking") || name.ends_with("acceleration");
-    let mut said = if under {
-        format!("Under {name}")
-    } else {
-        format!("In the {name}")
+    let lead = match name.split(' ').next() {
+        Some("hard" | "braking" | "acceleration") => "Under",
+        Some("straight") => "On the",
+        Some("crest") => "Over the",
+        _ => "In the",
     };
-    if !place.is_empty() {
-        said.push(' ');
-        said.push_str(place);
-    }
-    said
+    let gap = if place.is_empty() { "" } else { " " };
+    format!("{lead} {name}{gap}{place}")
 }
 
 /// Seconds to what a log can show: tenths above a second, hundredths below.
