@@ -1,1 +1,34 @@
-//! slosh
+//! Oil that moves: the three-dimensional free-surface solver on the cut-cell lattice of `pan`.
+//!
+//! The scheme in one breath: staggered (MAC) velocities, oil carried by planes in cells (PLIC volume of
+//! fluid, Weymouth–Yue split), pressure by ghost-fluid distances to the surface, solved with
+//! multigrid-preconditioned conjugate gradients. Thin plates are shut faces, doors are faces that open by
+//! their own inertia, holes smaller than a cell are losses on a face. Oil is conserved: whatever a clean-up
+//! moves out of the cells is booked.
+//!
+//! Knows the lattice, the oil and apparent gravity; deliberately knows nothing of design files, laps,
+//! engines or verdicts.
+
+pub mod boxes;
+mod cleanup;
+mod doors;
+mod extrapolate;
+mod fault;
+mod fill;
+mod grid;
+mod momentum;
+mod multigrid;
+mod plane;
+mod pressure;
+mod probes;
+mod region;
+mod solver;
+mod state;
+mod supply;
+mod surface;
+mod terms;
+mod vof;
+
+pub use fault::SloshFault;
+pub use solver::Solver;
+pub use terms::{Body, Settings, Step, Supply};

@@ -1,0 +1,95 @@
+//! Putting right what the sweeps leave: wisps go to a neighbour, overfull cells spill. Every move keeps the
+//! volume; the little that finds no neighbour is booked.
+
+use crate::grid::Grid;
+use crate::region::Row;
+
+/// Less than this is a wisp.
+const WISP: f64 = 1e-7;
+/// More than this spills; what lies between it and 1 is left to the overfill push of the pressure solve.
+const SPILL: f64 = 1.001;
+
+/// Returns the volume lost to the cells, in cells (negative when oil had to be made up).
+pub(crate) fn tidy(grid: &Grid, spans: &[Row], f: &mut [f64], overfull: &mut Vec<u32>) -> f64 {
+    let mut booked = 0.0;
+    overfull.clear();
+    for &(lo, hi) in spans {
+        for c in lo as usize..hi as usize {
+            let fill = f[c];
+            if fill == 0.0 {
+                continue;
+            }
+            if fill < WISP {
+                let amount = fill * grid.volume[c];
+                f[c] = 0.0;
+                match fullest(grid, f, c) {
+                    // A debt is paid only by a neighbour that has the oil.
+                    Some(d) if amount > 0.0 || f[d] * grid.volume[d] > -amount => f[d] += amount / grid.volume[d],
+                    _ => booked += amount,
+                }
+            } else if fill > SPILL {
+                overfull.push(c as u32);
+            }
+        }
+    }
+    // Lists, not loops within loops: a spill never starts another one in the same step.
+    for &c in overfull.iter() {
+        spill(grid, f, c as usize);
+    }
+    booked
+}
+
+fn fullest(grid: &Grid, f: &[f64], c: usize) -> Option<usize> {
+    let mut best = None;
+    let mut most = 0.0;
+    for_open(grid, c, |d, _| {
+        if f[d] > most {
+            most = f[d];
+            best = Some(d);
+        }
+    });
+    best
+}
+
+fn spill(grid: &Grid, f: &mut [f64], c: usize) {
+    let excess = (f[c] - 1.0) * grid.volume[c];
+    if excess <= 0.0 {
+        return;
+    }
+    let mut room = 0.0;
+    for_open(grid, c, |d, area| room += area * (1.0 - f[d]).max(0.0) * grid.volume[d]);
+    if room <= 0.0 {
+        return;
+    }
+    // Faces with part of their area pass only part of the room, so the sum stays within every cell's room.
+    let share = (excess / room).min(1.0);
+    let mut given = 0.0;
+    let mut gifts = [(0usize, 0.0); 6];
+    let mut count = 0;
+    for_open(grid, c, |d, area| {
+        let gift = share * area * (1.0 - f[d]).max(0.0) * grid.volume[d];
+        gifts[count] = (d, gift);
+        count += 1;
+        given += gift;
+    });
+    for &(d, gift) in &gifts[..count] {
+        if gift > 0.0 {
+            f[d] += gift / grid.volume[d];
+        }
+    }
+    f[c] -= given / grid.volume[c];
+}
+
+/// Neighbours through clear faces, with the open area: tidying never takes oil through a door or a hole.
+#[inline]
+fn for_open(grid: &Grid, c: usize, mut visit: impl FnMut(usize, f64)) {
+    for a in 0..3 {
+        let s = grid.stride[a];
+        if grid.clear[a][c] == 1 {
+            visit(c - s, grid.area[a][c]);
+        }
+        if grid.clear[a][c + s] == 1 {
+            visit(c + s, grid.area[a][c + s]);
+        }
+    }
+}

@@ -1,0 +1,331 @@
+//! The lattice with room round it: padded arrays, x fastest, three ghost layers, the velocity along each
+//! axis on the low face of its cell. All masks that never change during a run are made here once.
+
+use crate::plane;
+use crate::SloshFault;
+use glam::DVec3;
+use pan::Lattice;
+
+/// Ghost layers on every side: height columns look three cells away.
+pub(crate) const PAD: usize = 3;
+/// Cells with less open volume than this are closed; their volume is not part of `Solver::open_volume`.
+pub(crate) const LEAST_OPEN: f64 = 0.02;
+/// Cells with more open volume than this count as uncut.
+pub(crate) const UNCUT: f64 = 0.999;
+
+/// Bits of `Grid::sight` beyond the six neighbours: the neighbour along the own axis is a flat wall.
+pub(crate) const WALL_BELOW: u8 = 64;
+pub(crate) const WALL_ABOVE: u8 = 128;
+
+/// The fixed shape that the oil moves in.
+pub(crate) struct Grid {
+    /// Cells without ghosts.
+    pub n: [usize; 3],
+    /// Cells with ghosts.
+    pub m: [usize; 3],
+    /// Index step along x, y, z.
+    pub stride: [usize; 3],
+    /// Cell edge [m].
+    pub h: f64,
+    /// Low corner of cell (0,0,0) [m].
+    pub origin: DVec3,
+    /// Open volume fraction, 0 for closed cells.
+    pub volume: Vec<f64>,
+    /// Open area fraction of low faces as it is now; doors change theirs.
+    pub area: [Vec<f64>; 3],
+    /// 1 where the low face is clear: open and without plate, screen or door. Surface normals, height
+    /// columns and averages look only through clear faces.
+    pub clear: [Vec<u8>; 3],
+    /// Which of the six like faces (−x, +x, −y, +y, −z, +z: bits 0..5) a face may look at, and whether a
+    /// flat wall stands below or above it along its own axis (bits 6, 7).
+    pub sight: [Vec<u8>; 3],
+    /// Wetted wall beside the momentum cell of a face, in units of h² per open h³.
+    pub wall: [Vec<f32>; 3],
+    /// 1 for cells whose 27 neighbours are all uncut and clear: the fast path of the surface kernels.
+    pub free: Vec<u8>,
+    /// For cut cells with one flat wall: its index in `walls`, else `u32::MAX`.
+    pub wall_of: Vec<u32>,
+    /// Wall planes in the unit cell, open where `m·x ≤ α`: [mx, my, mz, α].
+    pub walls: Vec<[f64; 4]>,
+}
+
+impl Grid {
+    /// Reads the lattice; checks array lengths and values.
+    pub fn new(lattice: &Lattice) -> Result<Grid, SloshFault> {
+        check(lattice)?;
+        let n = lattice.n;
+        let m = [n[0] + 2 * PAD, n[1] + 2 * PAD, n[2] + 2 * PAD];
+        let stride = [1, m[0], m[0] * m[1]];
+        let size = m[0] * m[1] * m[2];
+        let mut grid = Grid {
+            n,
+            m,
+            stride,
+            h: lattice.cell,
+            origin: lattice.origin,
+            volume: vec![0.0; size],
+            area: [vec![0.0; size], vec![0.0; size], vec![0.0; size]],
+            clear: [vec![0; size], vec![0; size], vec![0; size]],
+            sight: [vec![0; size], vec![0; size], vec![0; size]],
+            wall: [vec![0.0; size], vec![0.0; size], vec![0.0; size]],
+            free: vec![0; size],
+            wall_of: vec![u32::MAX; size],
+            walls: Vec::new(),
+        };
+        let mut door = [vec![0u8; size], vec![0u8; size], vec![0u8; size]];
+        for d in &lattice.doors {
+            for f in &d.faces {
+                let a = f.face.axis as usize;
+                door[a][grid.from_face(lattice, a, f.face.index as usize)] = 1;
+            }
+        }
+        grid.open_cells(lattice, &door);
+        for s in &lattice.screens {
+            let a = s.face.axis as usize;
+            let c = grid.from_face(lattice, a, s.face.index as usize);
+            grid.clear[a][c] = 0;
+        }
+        grid.look_round(&door);
+        grid.measure_walls();
+        Ok(grid)
+    }
+
+    /// Index of cell (i, j, k) without ghosts.
+    #[inline]
+    pub fn at(&self, i: usize, j: usize, k: usize) -> usize {
+        (i + PAD) + self.stride[1] * (j + PAD) + self.stride[2] * (k + PAD)
+    }
+
+    /// (i, j, k) of a padded index; only for cells that are not ghosts.
+    pub fn place(&self, c: usize) -> [usize; 3] {
+        let i = c % self.m[0];
+        let j = c / self.m[0] % self.m[1];
+        let k = c / self.stride[2];
+        [i.saturating_sub(PAD), j.saturating_sub(PAD), k.saturating_sub(PAD)]
+    }
+
+    /// Centre of a cell [m].
+    pub fn centre(&self, c: usize) -> DVec3 {
+        let [i, j, k] = self.place(c);
+        self.origin + self.h * DVec3::new(i as f64 + 0.5, j as f64 + 0.5, k as f64 + 0.5)
+    }
+
+    /// Padded index of a lattice cell.
+    pub fn from_cell(&self, index: usize) -> usize {
+        let [nx, ny, _] = self.n;
+        self.at(index % nx, index / nx % ny, index / (nx * ny))
+    }
+
+    /// Padded index of a lattice face of `axis`.
+    pub fn from_face(&self, lattice: &Lattice, axis: usize, index: usize) -> usize {
+        let [mx, my, _] = lattice.face_counts(axis);
+        self.at(index % mx, index / mx % my, index / (mx * my))
+    }
+
+    /// Number of padded cells.
+    pub fn size(&self) -> usize {
+        self.volume.len()
+    }
+
+    fn open_cells(&mut self, lattice: &Lattice, door: &[Vec<u8>; 3]) {
+        let [nx, ny, nz] = self.n;
+        for k in 0..nz {
+            for j in 0..ny {
+                for i in 0..nx {
+                    let v = lattice.open_volume[lattice.cell_index(i, j, k)];
+                    let c = self.at(i, j, k);
+                    if v >= LEAST_OPEN {
+                        self.volume[c] = v.min(1.0);
+                    }
+                }
+            }
+        }
+        for axis in 0..3 {
+            let s = self.stride[axis];
+            let [mx, my, mz] = lattice.face_counts(axis);
+            for k in 0..mz {
+                for j in 0..my {
+                    for i in 0..mx {
+                        let c = self.at(i, j, k);
+                        let a = lattice.open_area[axis][lattice.face_index(axis, i, j, k)];
+                        if a > 0.0 && self.volume[c] > 0.0 && self.volume[c - s] > 0.0 && door[axis][c] == 0 {
+                            self.area[axis][c] = a.min(1.0);
+                            self.clear[axis][c] = 1;
+                        }
+                    }
+                }
+            }
+        }
+        // A pore that nothing can enter or leave is no place for oil.
+        for c in 0..self.size() {
+            if self.volume[c] > 0.0 {
+                let reached = (0..3).any(|a| {
+                    let s = self.stride[a];
+                    self.area[a][c] > 0.0 || self.area[a][c + s] > 0.0 || door[a][c] == 1 || door[a][c + s] == 1
+                });
+                if !reached {
+                    self.volume[c] = 0.0;
+                }
+            }
+        }
+    }
+
+    fn look_round(&mut self, door: &[Vec<u8>; 3]) {
+        for axis in 0..3 {
+            for c in self.inner() {
+                let passes = |at: usize| self.area[axis][at] > 0.0 || door[axis][at] == 1;
+                if !passes(c) {
+                    continue;
+                }
+                let sa = self.stride[axis];
+                let mut bits = 0u8;
+                let mut rubbing = 0.0;
+                for e in 0..3 {
+                    let s = self.stride[e];
+                    if e == axis {
+                        // Along the own axis: a shut face beside an uncut cell is a flat wall across the flow.
+                        if passes(c - s) {
+                            bits |= 1 << (2 * e);
+                        } else if self.volume[c - s] > UNCUT {
+                            bits |= WALL_BELOW;
+                        }
+                        if passes(c + s) {
+                            bits |= 2 << (2 * e);
+                        } else if self.volume[c] > UNCUT {
+                            bits |= WALL_ABOVE;
+                        }
+                        continue;
+                    }
+                    if passes(c - s) && (self.clear[e][c] == 1 || self.clear[e][c - sa] == 1) {
+                        bits |= 1 << (2 * e);
+                    }
+                    if passes(c + s) && (self.clear[e][c + s] == 1 || self.clear[e][c + s - sa] == 1) {
+                        bits |= 2 << (2 * e);
+                    }
+                    let shut = |at: usize| if door[e][at] == 1 { 1.0 } else { 1.0 - self.area[e][at] };
+                    rubbing += 0.5 * (shut(c) + shut(c - sa) + shut(c + s) + shut(c + s - sa));
+                }
+                let room = (0.5 * (self.volume[c] + self.volume[c - sa])).max(0.1);
+                self.sight[axis][c] = bits;
+                // In a cut cell the share of shut sides grows with the solid; only what borders oil rubs.
+                self.wall[axis][c] = (rubbing.min(4.0) / room) as f32;
+            }
+        }
+        for c in self.inner() {
+            if self.volume[c] <= UNCUT {
+                continue;
+            }
+            let [sx, sy, sz] = self.stride;
+            let mut free = true;
+            for dz in 0..3 {
+                for dy in 0..3 {
+                    for dx in 0..3 {
+                        let d = c + dx + sy * dy + sz * dz - sx - sy - sz;
+                        free &= self.volume[d] > UNCUT;
+                        free &= dx == 0 || self.clear[0][d] == 1;
+                        free &= dy == 0 || self.clear[1][d] == 1;
+                        free &= dz == 0 || self.clear[2][d] == 1;
+                    }
+                }
+            }
+            self.free[c] = u8::from(free);
+        }
+    }
+
+    /// The flat wall in each cut cell, from its open areas (their difference is the wall's area vector) and
+    /// open volume. Kept only when the plane gives the cell's areas back: a plate on a face, or two walls
+    /// in one cell, has no such plane.
+    fn measure_walls(&mut self) {
+        for c in self.inner() {
+            let v = self.volume[c];
+            if v <= 0.0 || v > UNCUT {
+                continue;
+            }
+            let open = |a: usize, at: usize| self.area[a][at];
+            let mut m = [0.0; 3];
+            for a in 0..3 {
+                m[a] = open(a, c) - open(a, c + self.stride[a]);
+            }
+            let sum: f64 = m.iter().map(|x| x.abs()).sum();
+            if sum < 1e-3 {
+                continue;
+            }
+            for x in &mut m {
+                *x /= sum;
+            }
+            let alpha = plane::alpha_for(m, v);
+            let wall = [m[0], m[1], m[2], alpha];
+            let mut close = true;
+            for a in 0..3 {
+                let thin = 1e-3;
+                close &= (plane::slab(wall, a, 0.0, thin) / thin - open(a, c)).abs() < 0.05;
+                close &= (plane::slab(wall, a, 1.0 - thin, 1.0) / thin - open(a, c + self.stride[a])).abs() < 0.05;
+            }
+            if close {
+                self.wall_of[c] = self.walls.len() as u32;
+                self.walls.push(wall);
+            }
+        }
+    }
+
+    /// Padded indices of all cells that are not ghosts.
+    pub fn inner(&self) -> impl Iterator<Item = usize> + use<> {
+        let ([nx, ny, nz], [_, sy, sz]) = (self.n, self.stride);
+        (0..nz).flat_map(move |k| {
+            (0..ny).flat_map(move |j| {
+                let row = PAD + sy * (j + PAD) + sz * (k + PAD);
+                row..row + nx
+            })
+        })
+    }
+}
+
+fn check(lattice: &Lattice) -> Result<(), SloshFault> {
+    let misfit = |what: String| Err(SloshFault::Lattice { what });
+    if !(lattice.cell > 0.0 && lattice.cell.is_finite()) {
+        return Err(SloshFault::Input { what: "cell edge", value: lattice.cell, must: "positive and finite" });
+    }
+    let cells = lattice.cells();
+    if cells == 0 || lattice.open_volume.len() != cells {
+        return misfit(format!("{} open volumes for {cells} cells", lattice.open_volume.len()));
+    }
+    if let Some(c) = lattice.open_volume.iter().position(|v| !(*v >= 0.0 && *v <= 1.0 + 1e-9)) {
+        return misfit(format!("open volume of cell {c} is {}", lattice.open_volume[c]));
+    }
+    for axis in 0..3 {
+        let [mx, my, mz] = lattice.face_counts(axis);
+        let areas = &lattice.open_area[axis];
+        if areas.len() != mx * my * mz {
+            return misfit(format!("{} open areas for {} faces of axis {axis}", areas.len(), mx * my * mz));
+        }
+        if let Some(f) = areas.iter().position(|a| !(*a >= 0.0 && *a <= 1.0 + 1e-9)) {
+            return misfit(format!("open area of face {f}, axis {axis}, is {}", areas[f]));
+        }
+        for k in 0..mz {
+            for j in 0..my {
+                for i in 0..mx {
+                    let edge = [i, j, k][axis] == 0 || [i, j, k][axis] == lattice.n[axis];
+                    if edge && areas[lattice.face_index(axis, i, j, k)] > 0.0 {
+                        return misfit(format!("the outermost face ({i}, {j}, {k}) of axis {axis} is open"));
+                    }
+                }
+            }
+        }
+    }
+    let faces = |face: pan::lattice::Face| {
+        (face.axis as usize) < 3 && (face.index as usize) < lattice.open_area[face.axis as usize].len()
+    };
+    if !lattice.screens.iter().all(|s| faces(s.face) && s.loss >= 0.0 && s.loss.is_finite()) {
+        return misfit("a screen names a face that is not there or carries a loss that is no number".into());
+    }
+    if !lattice.doors.iter().flat_map(|d| &d.faces).all(|d| faces(d.face) && d.area >= 0.0 && d.arm.is_finite()) {
+        return misfit("a door names a face that is not there or a part without area".into());
+    }
+    let inside = |cell: u32| (cell as usize) < cells;
+    if !lattice.mouth.iter().all(|p| inside(p.cell) && p.area >= 0.0)
+        || !lattice.returns.iter().flatten().all(|p| inside(p.cell) && p.share >= 0.0)
+    {
+        return misfit("the mouth or a return place names a cell that is not there".into());
+    }
+    Ok(())
+}

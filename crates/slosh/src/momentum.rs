@@ -1,0 +1,207 @@
+//! What oil carries with it, what pulls at it and what rubs it: new face velocities before pressure.
+//!
+//! Advective form, unsplit: `u −= dt/h Σ_e [U⁺(u⁺ − u) − U⁻(u⁻ − u)]` with upwind face values and a
+//! MC-limited slope (first order alone damps the first mode by 4e-4). Then apparent gravity with rotation,
+//! viscosity, and wall friction, which is implicit and so bounds no step.
+
+use crate::grid::{Grid, WALL_ABOVE, WALL_BELOW};
+use crate::region::Region;
+use crate::terms::{Body, Settings};
+use glam::DVec3;
+
+/// Marks of a face: who says its velocity.
+pub(crate) mod mark {
+    /// Beyond the region: zero, not to be touched.
+    pub const OUTSIDE: u8 = 0;
+    /// Inside the region, not known.
+    pub const UNKNOWN: u8 = 1;
+    /// From the pressure solve. Larger marks: carried on from these, or falling freely.
+    pub const PRESSED: u8 = 2;
+    /// Oil without pressure keeps its own way.
+    pub const FLYING: u8 = 10;
+}
+
+/// Velocities, their marks, and the copy of last step's velocities.
+pub(crate) struct Flow {
+    /// Face velocities [m/s], zero wherever the mark is below `PRESSED`.
+    pub u: [Vec<f64>; 3],
+    /// `mark` of each face.
+    pub mark: [Vec<u8>; 3],
+    old: [Vec<f64>; 3],
+}
+
+impl Flow {
+    pub fn new(size: usize) -> Flow {
+        let zeros = || [vec![0.0; size], vec![0.0; size], vec![0.0; size]];
+        Flow { u: zeros(), old: zeros(), mark: [vec![0; size], vec![0; size], vec![0; size]] }
+    }
+
+    /// Forgets the faces of a run of cells that left the region.
+    pub fn leave(&mut self, lo: usize, hi: usize) {
+        for a in 0..3 {
+            self.u[a][lo..hi].fill(0.0);
+            self.mark[a][lo..hi].fill(mark::OUTSIDE);
+        }
+    }
+
+    /// Velocities of all faces beside oil after advection, body force, viscosity and friction over `dt`.
+    pub fn predict(&mut self, grid: &Grid, region: &Region, f: &[f64], body: &Body, dt: f64, rub: &Rubbing) {
+        for a in 0..3 {
+            for &(lo, hi) in &region.rows {
+                let span = lo as usize..hi as usize;
+                self.old[a][span.clone()].copy_from_slice(&self.u[a][span]);
+            }
+        }
+        let turns = body.turns();
+        for axis in 0..3 {
+            let s = grid.stride[axis];
+            for &(lo, hi) in &region.near {
+                for c in lo as usize..hi as usize {
+                    if grid.area[axis][c] == 0.0 || (f[c] <= 0.0 && f[c - s] <= 0.0) {
+                        continue;
+                    }
+                    let force = if turns { self.turning(grid, body, axis, c) } else { body.gravity[axis] };
+                    let (carried, spread) = self.change(grid, axis, c, dt / grid.h);
+                    let u = self.old[axis][c] + carried + rub.spread * spread + dt * force;
+                    self.u[axis][c] = u / (1.0 + rub.at(grid.wall[axis][c] as f64, u) * dt);
+                    if self.mark[axis][c] < mark::PRESSED {
+                        // Oil that came home into dry air: starts from rest.
+                        self.mark[axis][c] = mark::FLYING;
+                    }
+                }
+            }
+        }
+    }
+
+    /// Acceleration along `axis` at a face of a turning pan.
+    fn turning(&self, grid: &Grid, body: &Body, axis: usize, c: usize) -> f64 {
+        let mut point = grid.centre(c);
+        point[axis] -= 0.5 * grid.h;
+        let s = grid.stride[axis];
+        let mut u = DVec3::ZERO;
+        for e in 0..3 {
+            let t = grid.stride[e];
+            u[e] = if e == axis {
+                self.old[e][c]
+            } else {
+                0.25 * (self.old[e][c] + self.old[e][c + t] + self.old[e][c - s] + self.old[e][c + t - s])
+            };
+        }
+        (body.at(point) - 2.0 * body.spin.cross(u))[axis]
+    }
+
+    /// Change of a face velocity by advection over `courant_scale = dt/h`, and the sum of differences to its
+    /// six neighbours for viscosity.
+    #[inline]
+    fn change(&self, grid: &Grid, axis: usize, c: usize, scale: f64) -> (f64, f64) {
+        let u = &self.old[axis];
+        let known = &self.mark[axis];
+        let sight = grid.sight[axis][c];
+        let sa = grid.stride[axis];
+        let here = u[c];
+        let (mut carried, mut spread) = (0.0, 0.0);
+        for e in 0..3 {
+            let s = grid.stride[e];
+            let sees_low = sight >> (2 * e) & 1 == 1 && known[c - s] >= mark::PRESSED;
+            let sees_high = sight >> (2 * e) & 2 == 2 && known[c + s] >= mark::PRESSED;
+            let (mut low, mut high) = (here, here);
+            if sees_low {
+                low = u[c - s];
+            } else if e == axis && sight & WALL_BELOW != 0 {
+                low = 0.0;
+            }
+            if sees_high {
+                high = u[c + s];
+            } else if e == axis && sight & WALL_ABOVE != 0 {
+                high = 0.0;
+            }
+            spread += (low - here) + (high - here);
+            let (with_low, with_high) = if e == axis {
+                (0.5 * (low + here), 0.5 * (here + high))
+            } else {
+                let v = &self.old[e];
+                (0.5 * (v[c] + v[c - sa]), 0.5 * (v[c + s] + v[c + s - sa]))
+            };
+            if with_low == 0.0 && with_high == 0.0 {
+                continue;
+            }
+            let middle = limited(low, here, high);
+            if with_high != 0.0 {
+                let share = 0.5 * (1.0 - with_high.abs() * scale);
+                let value = if with_high > 0.0 {
+                    here + share * middle
+                } else {
+                    let beyond = if sees_high && grid.sight[axis][c + s] >> (2 * e) & 2 == 2 && known[c + 2 * s] >= mark::PRESSED {
+                        u[c + 2 * s]
+                    } else {
+                        high
+                    };
+                    high - share * limited(here, high, beyond)
+                };
+                carried -= with_high * (value - here);
+            }
+            if with_low != 0.0 {
+                let share = 0.5 * (1.0 - with_low.abs() * scale);
+                let value = if with_low > 0.0 {
+                    let beyond = if sees_low && grid.sight[axis][c - s] >> (2 * e) & 1 == 1 && known[c - 2 * s] >= mark::PRESSED {
+                        u[c - 2 * s]
+                    } else {
+                        low
+                    };
+                    low + share * limited(beyond, low, here)
+                } else {
+                    here - share * middle
+                };
+                carried += with_low * (value - here);
+            }
+        }
+        (carried * scale, spread)
+    }
+}
+
+/// Monotonised central slope.
+#[inline]
+fn limited(low: f64, here: f64, high: f64) -> f64 {
+    let (a, b) = (here - low, high - here);
+    if a * b <= 0.0 {
+        return 0.0;
+    }
+    let centre = 0.5 * (a + b);
+    let most = 2.0 * a.abs().min(b.abs());
+    if centre.abs() < most { centre } else { most.copysign(centre) }
+}
+
+/// Friction of one step: numbers that hold for all faces.
+pub(crate) struct Rubbing {
+    /// Share of the neighbour differences that viscosity spreads in the step, `ν dt / h²`.
+    spread: f64,
+    /// Wall rate of slow oil times h [m/s].
+    slow: f64,
+    /// Half the skin friction coefficient.
+    skin: f64,
+    settling: f64,
+    h: f64,
+}
+
+impl Rubbing {
+    /// `swing` is the angular frequency of the oil's first mode [rad/s]: the boundary layer of the swing is
+    /// thinner than a cell in thin oil, and its stress is `ρ u sqrt(ν ω/2)` (Stokes' second problem).
+    pub fn new(settings: &Settings, viscosity: f64, h: f64, dt: f64, swing: f64) -> Rubbing {
+        let slow = if settings.wall_friction {
+            (2.0 * viscosity / h).max((0.5 * viscosity * swing).sqrt())
+        } else {
+            0.0
+        };
+        let skin = if settings.wall_friction { 0.5 * settings.skin_friction } else { 0.0 };
+        // Explicit spreading is stable to 1/6; oil too thick for the step and the cell is taken as the
+        // thickest that is stable. Wall friction, which is implicit, carries the full viscosity.
+        let spread = (viscosity * dt / (h * h)).min(0.12);
+        Rubbing { spread, slow, skin, settling: settings.settling, h }
+    }
+
+    /// Rate at which walls slow a face [1/s]; `wall` in units of h² per open h³.
+    #[inline]
+    fn at(&self, wall: f64, u: f64) -> f64 {
+        wall / self.h * self.slow.max(self.skin * u.abs()) + self.settling
+    }
+}

@@ -1,0 +1,388 @@
+//! The solver: its state and one step that reads like its equations.
+
+use crate::cleanup;
+use crate::doors::{self, Flap, Losses};
+use crate::extrapolate::Extrapolator;
+use crate::fault::SloshFault;
+use crate::grid::Grid;
+use crate::momentum::{Flow, Rubbing};
+use crate::pressure::Pressure;
+use crate::region::Region;
+use crate::supply::Places;
+use crate::surface::{Surface, main_axis};
+use crate::terms::{Body, Settings, Step, Supply};
+use crate::vof::Carrier;
+use glam::DVec3;
+use oil::fluid::Fluid;
+use pan::Lattice;
+
+/// Largest share of a cell that oil may cross in one transport sub-step.
+const CARRY_COURANT: f64 = 0.45;
+/// Time step bound of the surface waves of one cell, in `sqrt(h/g)`.
+const WAVE_SHARE: f64 = 0.2;
+
+/// Oil in motion in one lattice.
+///
+/// Cells of less than 2 % open volume are closed; `open_volume` is the volume that is left and that all
+/// fills and ledgers refer to.
+///
+/// ```
+/// use glam::DVec3;
+/// use sumpwright_slosh as slosh;
+/// use sumpwright_oil as oil;
+/// let lattice = slosh::boxes::tank([20, 4, 10], 0.01);
+/// let oil = oil::fluid::Fluid { density: 850.0, viscosity: 1.2e-5 };
+/// let mut solver = slosh::Solver::new(&lattice, oil, &[], slosh::Settings::default())?;
+/// solver.fill_volume(DVec3::Z, 3e-4)?;
+/// let cornering = slosh::Body::steady(DVec3::new(0.0, -4.0, -9.81));
+/// let mut time = 0.0;
+/// while time < 0.05 {
+///     time += solver.step(&cornering, &slosh::Supply::NONE, 0.01)?.dt;
+/// }
+/// assert!((solver.oil_volume() - 3e-4).abs() < 1e-12);
+/// # Ok::<(), slosh::SloshFault>(())
+/// ```
+pub struct Solver {
+    pub(crate) grid: Grid,
+    pub(crate) fluid: Fluid,
+    pub(crate) settings: Settings,
+    pub(crate) f: Vec<f64>,
+    pub(crate) flow: Flow,
+    pub(crate) region: Region,
+    pub(crate) surface: Surface,
+    pub(crate) pressure: Pressure,
+    pub(crate) losses: Losses,
+    pub(crate) flaps: Vec<Flap>,
+    pub(crate) places: Places,
+    pub(crate) mouth_at: DVec3,
+    pub(crate) space_of: Vec<u16>,
+    pub(crate) spaces: usize,
+    pub(crate) crank: Vec<(u32, f32)>,
+    /// Steps done.
+    pub(crate) steps: u64,
+    /// Volume that clean-up took out of the cells so far [cells].
+    pub(crate) booked: f64,
+    carrier: Carrier,
+    extrapolator: Extrapolator,
+    overfull: Vec<u32>,
+    fault: Option<SloshFault>,
+}
+
+impl Solver {
+    /// A dry solver for `lattice`; `doors` are the design's doors, by the index the lattice's doors name.
+    pub fn new(
+        lattice: &Lattice,
+        fluid: Fluid,
+        doors: &[pan::Door],
+        settings: Settings,
+    ) -> Result<Solver, SloshFault> {
+        check_settings(&fluid, &settings)?;
+        let grid = Grid::new(lattice)?;
+        let size = grid.size();
+        let mut losses = Losses::new(&grid, lattice, fluid.viscosity);
+        let flaps = doors::hang(&grid, lattice, doors, &mut losses)?;
+        let places = Places::new(&grid, lattice)?;
+        let pressure = Pressure::new(&grid);
+        let mut space_of = vec![u16::MAX; size];
+        let mut crank = Vec::new();
+        for cell in 0..lattice.cells() {
+            let c = grid.from_cell(cell);
+            if let Some(space) = lattice.space_of.get(cell) {
+                space_of[c] = *space;
+            }
+            match lattice.crank_share.get(cell) {
+                Some(share) if *share > 0.0 && grid.volume[c] > 0.0 => crank.push((c as u32, *share)),
+                _ => {}
+            }
+        }
+        let mut solver = Solver {
+            fluid,
+            settings,
+            f: vec![0.0; size],
+            flow: Flow::new(size),
+            region: Region::default(),
+            surface: Surface::new(size),
+            pressure,
+            losses,
+            flaps,
+            places,
+            mouth_at: lattice.mouth_at,
+            space_of,
+            spaces: lattice.spaces.len(),
+            crank,
+            steps: 0,
+            booked: 0.0,
+            carrier: Carrier::new(size),
+            extrapolator: Extrapolator::default(),
+            overfull: Vec::new(),
+            fault: None,
+            grid,
+        };
+        solver.set_doors();
+        Ok(solver)
+    }
+
+    /// Advances by one step of at most `dt_max` [s] and the largest that is stable.
+    ///
+    /// After a fault the solver stays faulted: every later call returns the same one.
+    pub fn step(&mut self, body: &Body, supply: &Supply, dt_max: f64) -> Result<Step, SloshFault> {
+        if let Some(fault) = &self.fault {
+            return Err(fault.clone());
+        }
+        check_step(body, supply, dt_max, self.places.return_places(), !self.places.mouth.is_empty())?;
+        let done = self.advance(body, supply, dt_max);
+        if let Err(fault) = &done {
+            self.fault = Some(fault.clone());
+        }
+        done
+    }
+
+    fn advance(&mut self, body: &Body, supply: &Supply, dt_max: f64) -> Result<Step, SloshFault> {
+        self.guard()?;
+        let limit = self.stable_step(body);
+        let dt = dt_max.min(limit);
+        let warm = dt / self.pressure.dt;
+
+        // Doors move by the pressure that the last step left.
+        for flap in &mut self.flaps {
+            let (q, q_dt) = (&self.pressure.q, self.pressure.dt);
+            flap.swing(&self.grid, &self.surface.liquid, q, q_dt, self.fluid.density, body.gravity, dt);
+        }
+        self.set_doors();
+
+        let rub = Rubbing::new(&self.settings, self.fluid.viscosity, self.grid.h, dt, self.swing_rate(body));
+        self.flow.predict(&self.grid, &self.region, &self.f, body, dt, &rub);
+        self.losses.apply(&self.grid, &self.surface.liquid, &self.pressure.q, warm, &mut self.flow, dt);
+        self.places.plan(&self.grid, &self.surface, &self.f, supply, dt);
+        let solved = self.pressure.project(
+            &self.grid,
+            &self.region,
+            &self.surface,
+            &self.f,
+            &mut self.flow,
+            &self.losses.give,
+            &self.places.sources,
+            dt,
+            // A sliver of a step must not push as hard as a whole one in no time.
+            dt.max(0.25 * limit),
+            &self.settings,
+            self.steps,
+        )?;
+        self.extend();
+
+        let fastest = self.fastest();
+        let sweeps = ((fastest * dt / self.grid.h / CARRY_COURANT).ceil() as u32).clamp(1, 20);
+        let (mut oil_drawn, mut returned) = (0.0, 0.0);
+        let part = dt / f64::from(sweeps);
+        for sweep in 0..sweeps {
+            let spans = if sweeps == 1 { &self.region.near } else { &self.region.rows };
+            let turn = self.steps.wrapping_add(u64::from(sweep));
+            self.carrier.carry(&self.grid, spans, &self.surface, &self.flow.u, &mut self.f, part, turn, sweep == 0);
+            let (out, home) = self.places.exchange(&self.grid, &mut self.f, supply, part);
+            oil_drawn += out;
+            returned += home;
+        }
+        let spans = if sweeps == 1 { &self.region.near } else { &self.region.rows };
+        self.booked += cleanup::tidy(&self.grid, spans, &mut self.f, &mut self.overfull);
+        // Return places may lie far from any oil.
+        for &(c, _) in &self.places.sources {
+            if !self.f[c].is_finite() {
+                return Err(self.not_finite("fill", c));
+            }
+        }
+        self.refresh();
+        self.guard()?;
+        self.steps += 1;
+        Ok(Step {
+            dt,
+            oil_drawn,
+            air_drawn: (supply.demand * dt - oil_drawn).max(0.0),
+            returned,
+            iterations: solved.iterations,
+            residual: solved.residual,
+            liquid_cells: self.surface.count,
+            sweeps,
+            fastest,
+        })
+    }
+
+    /// Rebuilds everything that follows from the fill alone.
+    pub(crate) fn refresh(&mut self) {
+        let (flow, pressure, liquid) = (&mut self.flow, &mut self.pressure, &mut self.surface.liquid);
+        self.region.rebuild(&self.grid, &self.f, |lo, hi| {
+            flow.leave(lo, hi);
+            pressure.leave(lo, hi);
+            liquid[lo..hi].fill(0);
+        });
+        self.surface.refresh(&self.grid, &self.region, &self.f);
+    }
+
+    /// Carries velocities on beyond the pressure faces.
+    pub(crate) fn extend(&mut self) {
+        self.extrapolator.extend(&self.grid, &self.region, &self.surface.liquid, &self.f, &mut self.flow);
+    }
+
+    /// Gives door faces the area of the present angles.
+    pub(crate) fn set_doors(&mut self) {
+        for flap in &self.flaps {
+            flap.set_faces(&mut self.grid, &mut self.losses, &mut self.flow);
+        }
+    }
+
+    /// The longest stable step [s].
+    fn stable_step(&self, body: &Body) -> f64 {
+        let h = self.grid.h;
+        let mut pull = body.gravity.length();
+        if body.turns() {
+            let [nx, ny, nz] = self.grid.n;
+            for corner in 0..8 {
+                let at = [(corner & 1) * nx, (corner >> 1 & 1) * ny, (corner >> 2 & 1) * nz].map(|v| v as f64);
+                pull = pull.max(body.at(self.grid.origin + h * DVec3::from_array(at)).length());
+            }
+        }
+        let u = self.fastest();
+        let way = self.settings.courant * h;
+        // |u| dt + |a| dt² = way, in the form that is safe for a = 0.
+        let travel = 2.0 * way / (u + (u * u + 4.0 * pull * way).sqrt());
+        travel.min(WAVE_SHARE * (h / pull.max(9.81)).sqrt())
+    }
+
+    /// Fastest face beside oil [m/s].
+    fn fastest(&self) -> f64 {
+        let mut most = 0.0f64;
+        for a in 0..3 {
+            let s = self.grid.stride[a];
+            let (u, area) = (&self.flow.u[a], &self.grid.area[a]);
+            for &(lo, hi) in &self.region.near {
+                for c in lo as usize..hi as usize {
+                    let v = u[c].abs();
+                    if v > most && area[c] > 0.0 && (self.f[c] > 0.0 || self.f[c - s] > 0.0) {
+                        most = v;
+                    }
+                }
+            }
+        }
+        most
+    }
+
+    /// Angular frequency of the first mode of the oil's bounding box under present gravity [rad/s], for the
+    /// thickness of the boundary layer: `ω² = g k tanh(k d)`, `k = π/L` (NASA SP-106). Spaces between plates
+    /// swing faster; the friction goes with the fourth root of their length.
+    fn swing_rate(&self, body: &Body) -> f64 {
+        let gravity = body.gravity.length();
+        if self.region.wet.is_empty() || gravity == 0.0 {
+            return 0.0;
+        }
+        let mut low = [usize::MAX; 3];
+        let mut high = [0; 3];
+        for &(lo, hi) in &self.region.wet {
+            let [i, j, k] = self.grid.place(lo as usize);
+            let cells = [i, j, k];
+            let ends = [i + (hi - lo) as usize, j + 1, k + 1];
+            for a in 0..3 {
+                low[a] = low[a].min(cells[a]);
+                high[a] = high[a].max(ends[a]);
+            }
+        }
+        let size = [0, 1, 2].map(|a| (high[a] - low[a]) as f64 * self.grid.h);
+        let down = main_axis(body.gravity.to_array());
+        let (p, q) = (size[(down + 1) % 3], size[(down + 2) % 3]);
+        let depth = self.surface.count as f64 * self.grid.h.powi(3) / (p * q);
+        let k = std::f64::consts::PI / p.max(q);
+        (gravity * k * (k * depth).tanh()).sqrt()
+    }
+
+    /// Refuses any number that is no number, wherever it lies in the oil.
+    fn guard(&self) -> Result<(), SloshFault> {
+        let check = |what: &'static str, field: &[f64]| {
+            for &(lo, hi) in &self.region.rows {
+                let cells = &field[lo as usize..hi as usize];
+                // Zero times anything finite is zero; the sum stays zero or becomes NaN.
+                let sum: f64 = cells.iter().map(|v| v * 0.0).sum();
+                if sum != 0.0 || sum.is_nan() {
+                    let at = cells.iter().position(|v| !v.is_finite()).unwrap_or(0);
+                    return Err(self.not_finite(what, lo as usize + at));
+                }
+            }
+            Ok(())
+        };
+        check("fill", &self.f)?;
+        check("velocity along x", &self.flow.u[0])?;
+        check("velocity along y", &self.flow.u[1])?;
+        check("velocity along z", &self.flow.u[2])?;
+        check("pressure", &self.pressure.q)?;
+        if !self.flaps.iter().all(|d| d.angle.is_finite() && d.rate.is_finite()) {
+            return Err(SloshFault::NotFinite { what: "door angle", cell: [0; 3], step: self.steps });
+        }
+        if !(self.booked.is_finite() && self.pressure.dt.is_finite()) {
+            return Err(SloshFault::NotFinite { what: "ledger", cell: [0; 3], step: self.steps });
+        }
+        Ok(())
+    }
+
+    pub(crate) fn clear_fault(&mut self) {
+        self.fault = None;
+    }
+
+    fn not_finite(&self, what: &'static str, c: usize) -> SloshFault {
+        SloshFault::NotFinite { what, cell: self.grid.place(c), step: self.steps }
+    }
+}
+
+fn check_settings(fluid: &Fluid, s: &Settings) -> Result<(), SloshFault> {
+    let positive = [
+        ("oil density", fluid.density),
+        ("courant share", s.courant),
+        ("pressure tolerance", s.tolerance),
+    ];
+    for (what, value) in positive {
+        if !(value > 0.0 && value.is_finite()) {
+            return Err(SloshFault::Input { what, value, must: "positive and finite" });
+        }
+    }
+    let not_negative = [
+        ("oil viscosity", fluid.viscosity),
+        ("overfill push", s.overfill_push),
+        ("skin friction", s.skin_friction),
+        ("settling rate", s.settling),
+    ];
+    for (what, value) in not_negative {
+        if !(value >= 0.0 && value.is_finite()) {
+            return Err(SloshFault::Input { what, value, must: "zero or more and finite" });
+        }
+    }
+    Ok(())
+}
+
+fn check_step(body: &Body, supply: &Supply, dt_max: f64, places: usize, mouth: bool) -> Result<(), SloshFault> {
+    let vectors = [
+        ("apparent gravity", body.gravity),
+        ("spin", body.spin),
+        ("spin rate", body.spin_rate),
+        ("pivot", body.pivot),
+    ];
+    for (what, v) in vectors {
+        if !v.is_finite() {
+            let value = v.to_array().into_iter().find(|x| !x.is_finite()).unwrap_or(f64::NAN);
+            return Err(SloshFault::Input { what, value, must: "finite" });
+        }
+    }
+    if !(dt_max > 0.0 && dt_max.is_finite()) {
+        return Err(SloshFault::Input { what: "time step", value: dt_max, must: "positive and finite" });
+    }
+    if !(supply.demand >= 0.0 && supply.demand.is_finite()) {
+        return Err(SloshFault::Input { what: "pump demand", value: supply.demand, must: "zero or more and finite" });
+    }
+    if supply.demand > 0.0 && !mouth {
+        return Err(SloshFault::MouthBlocked);
+    }
+    for (place, &flow) in supply.returns.iter().enumerate() {
+        if !(flow >= 0.0 && flow.is_finite()) {
+            return Err(SloshFault::Input { what: "return flow", value: flow, must: "zero or more and finite" });
+        }
+        if flow > 0.0 && place >= places {
+            return Err(SloshFault::ReturnBlocked { place });
+        }
+    }
+    Ok(())
+}
