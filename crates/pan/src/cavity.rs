@@ -11,6 +11,9 @@ use serde::{Deserialize, Serialize};
 /// Thickness of the steps that stand for leaning walls and round floor edges [m]; each takes the plan at its
 /// mid-height. The volume of a 10-degree frustum 0.1 m wide is then right to 1e-6 of itself.
 pub const DRAFT_STEP: f64 = 1e-3;
+/// How far to either side a section looks [m], so that a plane on a wall or ledge but for rounding is seen as
+/// standing on it.
+pub(crate) const BOTH_SIDES: f64 = 1e-7;
 /// Heights nearer than this are one height [m].
 const SAME_HEIGHT: f64 = 1e-9;
 
@@ -263,7 +266,7 @@ impl Cavity {
 
     /// As [`Cavity::level`], starting from a guess, which saves steps when directions change little by little.
     pub fn level_near(&self, up: DVec3, volume: f64, guess: f64) -> Result<f64, LevelFault> {
-        if !(volume >= 0.0) || !up.is_normalized() || !guess.is_finite() {
+        if volume.is_nan() || volume < 0.0 || !up.is_normalized() || !guess.is_finite() {
             return Err(LevelFault::NotANumber { volume, up });
         }
         if volume > self.volume * (1.0 + 1e-12) {
@@ -333,6 +336,56 @@ impl Cavity {
             Solid::Layers(s) => s.upright_section(point, along),
             Solid::Mesh(m) => m.section(point.extend(0.0), along.extend(0.0), DVec3::Z),
         }
+    }
+
+    /// Section by any plane, through `origin` with axes `u`, `v` (unit, square to one another): a region in
+    /// (u, v) from `origin`. Level and upright planes see what is open on both sides of them, so that a plate
+    /// lying on a ledge is not taken to reach over it.
+    pub fn plane_section(&self, origin: DVec3, u: DVec3, v: DVec3) -> Region {
+        let n = u.cross(v);
+        let stack = match &self.solid {
+            Solid::Mesh(m) => return m.section(origin, u, v),
+            Solid::Layers(s) => s,
+        };
+        let seen = |p: DVec3| DVec2::new((p - origin).dot(u), (p - origin).dot(v));
+        if n.z.abs() > 1.0 - 1e-12 {
+            let z = origin.z;
+            let both = stack
+                .level_section(z - BOTH_SIDES)
+                .intersection(&stack.level_section(z + BOTH_SIDES));
+            return both.mapped(|p| seen(p.extend(z)));
+        }
+        let across = n.truncate();
+        if n.z.abs() < 1e-12 {
+            let (point, along) = (origin.truncate(), -across.normalize().perp());
+            let side = across.normalize() * BOTH_SIDES;
+            let both = stack
+                .upright_section(point - side, along)
+                .intersection(&stack.upright_section(point + side, along));
+            return both.mapped(|p| seen((point + along * p.x).extend(p.y)));
+        }
+        // Leaning: of each layer the strip of plan over which the plane passes through it.
+        let (low, high) = self.bounds;
+        let far = (high - low).length() + (origin - low).length();
+        let (down, steep) = (across.normalize(), across.length() / n.z);
+        let mut loops = Vec::new();
+        for l in stack.layers() {
+            let at = |z: f64| ((origin.z - z) / steep).clamp(-far, far);
+            let (a, b) = (at(l.z_low).min(at(l.z_high)), at(l.z_low).max(at(l.z_high)));
+            let (o, side) = (origin.truncate(), down.perp() * far);
+            let strip = vec![
+                o + down * a - side,
+                o + down * b - side,
+                o + down * b + side,
+                o + down * a + side,
+            ];
+            let part = l.region.intersection(&Region::from_loops(&[strip]));
+            for points in part.loops() {
+                let up = |p: DVec2| seen(p.extend(origin.z - (p - o).dot(down) * steep));
+                loops.push(points.iter().map(|p| up(*p)).collect());
+            }
+        }
+        Region::from_loops(&loops)
     }
 
     /// Height of the floor under a point inside; `None` when the point is not inside.

@@ -9,6 +9,7 @@ pub mod lattice;
 pub mod mesh;
 pub mod outline;
 pub mod pan;
+pub mod panel;
 pub mod parts;
 pub mod polygon;
 pub mod stack;

@@ -194,6 +194,28 @@ impl Region {
         self.union(&bands)
     }
 
+    /// The region with every corner moved by a map that keeps straight lines straight.
+    pub fn mapped(&self, map: impl Fn(DVec2) -> DVec2) -> Region {
+        let loops: Vec<Loop> = self
+            .loops()
+            .map(|l| l.iter().map(|p| map(*p)).collect())
+            .collect();
+        Region::from_loops(&loops)
+    }
+
+    /// Area [m²] of the part inside a convex figure given by its corners, counter-clockwise.
+    pub fn area_within(&self, convex: &[DVec2]) -> f64 {
+        let mut area = 0.0;
+        for l in self.loops() {
+            let mut points = l.clone();
+            for (a, b) in loop_edges(convex) {
+                points = clip(&points, a, (b - a).perp());
+            }
+            area += loop_area(&points);
+        }
+        area
+    }
+
     /// Where the line through `point` along the unit vector `along` runs inside: stretches (from, to) of
     /// distance from `point`, rising. A stretch that runs along an edge counts only when the inside lies on
     /// both of its sides.
@@ -264,6 +286,22 @@ pub fn loop_area(l: &[DVec2]) -> f64 {
     let Some(&o) = l.first() else { return 0.0 };
     // Measured from the first corner, so that a small loop far from the origin loses no digits.
     0.5 * loop_edges(l).map(|(a, b)| (a - o).perp_dot(b - o)).sum::<f64>()
+}
+
+/// The part of a loop on the side of the line through `point` to which `inward` shows. Pieces stay joined
+/// along the line, which leaves the area right.
+pub fn clip(points: &[DVec2], point: DVec2, inward: DVec2) -> Loop {
+    let mut kept = Vec::with_capacity(points.len() + 2);
+    for (a, b) in loop_edges(points) {
+        let (da, db) = ((a - point).dot(inward), (b - point).dot(inward));
+        if da >= 0.0 {
+            kept.push(a);
+        }
+        if (da > 0.0 && db < 0.0) || (da < 0.0 && db > 0.0) {
+            kept.push(a.lerp(b, da / (da - db)));
+        }
+    }
+    kept
 }
 
 /// The point of segment a–b nearest to p.

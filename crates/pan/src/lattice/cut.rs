@@ -1,13 +1,10 @@
 //! Cells and faces cut by the cavity: exact volumes and areas, plates not yet in.
 
 use super::Lattice;
+use crate::cavity::BOTH_SIDES;
 use crate::polygon::{Region, intersect_stretches};
 use crate::stack::Stack;
 use glam::{DVec2, DVec3};
-
-/// Distance to either side at which a face plane looks for the cavity [m]. A wall that coincides with a face
-/// plane but for rounding is then seen as standing in it: the face is as open as the tighter side.
-const BOTH_SIDES: f64 = 1e-7;
 
 /// Area of `region` in each square of a grid: `out[i + nx*j]` [m²], squares of edge `h` from `origin`.
 ///
@@ -185,7 +182,14 @@ pub(super) fn grid(bounds: (DVec3, DVec3), cell: f64) -> ([usize; 3], DVec3) {
     let (low, high) = bounds;
     let size = high - low;
     let count = |s: f64| ((s / cell - 1e-6).ceil() as usize).max(1);
-    let n = [count(size.x), count(size.y), count(size.z)];
+    // In plan an even count puts a face plane, not cell centres, under a wall on the middle line; sides that
+    // are a whole number of cells keep their number.
+    let even = |s: f64| {
+        let n = count(s);
+        let whole = (s / cell - n as f64).abs() < 1e-6;
+        if whole { n } else { n + n % 2 }
+    };
+    let n = [even(size.x), even(size.y), count(size.z)];
     let middle = 0.5 * (low + high);
     let origin = DVec3::new(
         middle.x - 0.5 * cell * n[0] as f64,

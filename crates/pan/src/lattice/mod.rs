@@ -6,8 +6,15 @@
 //! The outermost faces are always shut.
 
 mod cut;
+mod doors;
+mod openings;
+mod plates;
+mod spaces;
 
-use crate::Pan;
+pub use plates::SHARP_EDGE;
+
+use crate::panel::Panel;
+use crate::{Pan, Part, Region};
 use glam::DVec3;
 use serde::{Deserialize, Serialize};
 
@@ -201,7 +208,45 @@ impl Lattice {
             });
         }
         let mut lattice = Lattice::empty(n, cell, origin);
-        cut::cut(&mut lattice, &pan.cavity.layers(cell / 8.0));
+        let stack = pan.cavity.layers(cell / 8.0);
+        cut::cut(&mut lattice, &stack);
+        let panels = panels_of(pan)?;
+        for (index, door) in pan.doors.iter().enumerate() {
+            let hung = door
+                .panel(&panels[door.plate])
+                .map(|p| doors::hang(&lattice, index, door, p));
+            match hung {
+                Some(d) if !d.faces.is_empty() => lattice.doors.push(d),
+                _ => {
+                    let what = format!("door \"{}\" does not lie inside the cavity", door.name);
+                    return Err(LatticeFault::Part {
+                        part: Part::Door(index),
+                        what,
+                    });
+                }
+            }
+        }
+        let standing = standing(pan, panels);
+        let faces = plates::stand(&mut lattice, &pan.cavity, &standing);
+        lattice.mouth = openings::mouth(&lattice, &pan.mouth);
+        lattice.mouth_at = pan.mouth.at;
+        if !pan.cavity.contains(pan.mouth.at) || lattice.mouth.is_empty() {
+            return Err(LatticeFault::MouthOutside);
+        }
+        for (index, place) in pan.returns.iter().enumerate() {
+            let faces = openings::place(&lattice, place);
+            if faces.is_empty() {
+                return Err(LatticeFault::ReturnOutside {
+                    index,
+                    name: place.name.clone(),
+                });
+            }
+            lattice.returns.push(faces);
+        }
+        spaces::label(&mut lattice, &faces.barrier, &pan.plates);
+        if let Some(sweep) = &pan.crank {
+            openings::crank(&mut lattice, &pan.cavity, sweep);
+        }
         Ok(lattice)
     }
 
@@ -240,6 +285,32 @@ impl Lattice {
         let high = self.cell_index(at[0], at[1], at[2]);
         let step = [1, self.n[0], self.n[0] * self.n[1]][axis];
         Some((high - step, high))
+    }
+
+    /// (i, j, k) of a face: that of the cell of which it is the low face.
+    #[inline]
+    pub fn face_place(&self, face: Face) -> [usize; 3] {
+        let (m, i) = (self.face_counts(face.axis as usize), face.index as usize);
+        [i % m[0], i / m[0] % m[1], i / (m[0] * m[1])]
+    }
+
+    /// The up to six neighbours of a cell, each with the face between.
+    pub fn neighbours(&self, cell: usize) -> impl Iterator<Item = (Face, usize)> + '_ {
+        let at = self.cell_place(cell);
+        (0..6).filter_map(move |side| {
+            let (axis, up) = (side / 2, side % 2);
+            let mut place = at;
+            place[axis] += up;
+            let face = self.face_index(axis, place[0], place[1], place[2]);
+            let (low, high) = self.cells_of_face(axis, face)?;
+            Some((
+                Face {
+                    axis: axis as u8,
+                    index: face as u32,
+                },
+                if up == 1 { high } else { low },
+            ))
+        })
     }
 
     /// (i, j, k) of a cell.
@@ -281,4 +352,51 @@ impl Lattice {
     pub fn centre(&self, i: usize, j: usize, k: usize) -> DVec3 {
         self.origin + self.cell * DVec3::new(i as f64 + 0.5, j as f64 + 0.5, k as f64 + 0.5)
     }
+}
+
+/// Panels of every plate, once all plates and doors are known to be usable.
+fn panels_of(pan: &Pan) -> Result<Vec<Vec<Panel>>, LatticeFault> {
+    for (index, plate) in pan.plates.iter().enumerate() {
+        if let Some(f) = plate.fault() {
+            let what = format!("plate \"{}\" {f}", plate.name);
+            return Err(LatticeFault::Part {
+                part: Part::Plate(index),
+                what,
+            });
+        }
+    }
+    for (index, door) in pan.doors.iter().enumerate() {
+        let usable = door.low.is_finite() && door.high.is_finite() && door.area() > 0.0;
+        if door.plate >= pan.plates.len() || !usable {
+            let what = format!("door \"{}\" has no plate or no size", door.name);
+            return Err(LatticeFault::Part {
+                part: Part::Door(index),
+                what,
+            });
+        }
+    }
+    Ok(pan.plates.iter().map(|p| p.panels()).collect())
+}
+
+/// Panels with their plate's perforation and doors.
+fn standing(pan: &Pan, panels: Vec<Vec<Panel>>) -> Vec<plates::Standing> {
+    let mut out = Vec::new();
+    for (index, panels) in panels.into_iter().enumerate() {
+        let own = pan.doors.iter().filter(|d| d.plate == index);
+        let doors: Vec<Region> = own
+            .map(|d| d.corners())
+            .map(|(low, high)| Region::rectangle(low, high))
+            .collect();
+        let doors = Region::union_of(&doors);
+        for panel in panels {
+            let perforation = pan.plates[index].perforation;
+            out.push(plates::Standing {
+                plate: index as u32,
+                panel,
+                perforation,
+                doors: doors.clone(),
+            });
+        }
+    }
+    out
 }

@@ -1,0 +1,37 @@
+//! Doors as faces that open and shut.
+
+use super::plates::pieces;
+use super::{DoorFace, Face, Lattice, LatticeDoor};
+use crate::Door;
+use crate::panel::Panel;
+use std::collections::BTreeMap;
+
+/// A door on its panel. Taken before plates shut the faces: a door has the faces its opening would have had.
+pub(super) fn hang(lattice: &Lattice, index: usize, door: &Door, panel: &Panel) -> LatticeDoor {
+    let flap = door.flap(panel);
+    let (low, high) = door.corners();
+    let mut sums: BTreeMap<Face, (f64, f64)> = BTreeMap::new();
+    for (face, area, at) in pieces(lattice, panel, low, high) {
+        let arm = (panel.point(at) - flap.hinge_at).dot(flap.reach);
+        let s = sums.entry(face).or_default();
+        s.0 += area;
+        s.1 += area * arm;
+    }
+    let faces = sums
+        .into_iter()
+        .map(|(face, (area, moment))| DoorFace {
+            face,
+            area,
+            arm: moment / area,
+            sense: flap.opens[face.axis as usize].signum(),
+        })
+        .collect();
+    LatticeDoor {
+        door: index,
+        faces,
+        hinge: flap.hinge,
+        to_centre: flap.reach * (0.5 * flap.length),
+        length: flap.length,
+        width: flap.width,
+    }
+}
