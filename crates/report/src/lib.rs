@@ -2,16 +2,21 @@
 //!
 //! Three ideas. [`findings::Findings`] is all that is said, as plain data. [`drawing::Drawing`] is the one
 //! list from which every picture is printed. [`replay::ReplayBundle`] is the oil of the worst moments, small
-//! enough to travel inside the page. [`page`] puts the three into one HTML file that reads fully with scripts
-//! off and asks no network for anything.
+//! enough to travel inside the page. [`page::page`] puts the three into one HTML file that reads fully with
+//! scripts off and asks no network for anything.
 //!
 //! Knows nothing of how anything was computed.
 
+pub mod drawing;
 pub mod findings;
 pub mod json;
+pub mod numbers;
+pub mod page;
+pub mod pictures;
 pub mod replay;
 pub mod section;
 
 pub use findings::Findings;
 pub use json::{JsonFault, to_json};
+pub use page::{PageFault, page};
 pub use replay::ReplayBundle;

@@ -1,33 +1,8 @@
 //! The answer: verdict, allowance, lowest fill, cures.
 
 use super::Instant;
+pub use pickup::Word;
 use serde::{Deserialize, Serialize};
-
-/// The four words a verdict can be.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Call {
-    /// The mouth stays covered with margin, also with the high allowance.
-    Go,
-    /// Covered, but thin somewhere or only at the middle allowance.
-    Watch,
-    /// The pump draws air.
-    Stop,
-    /// The margin is smaller than its uncertainty, or something needed is missing.
-    NotKnown,
-}
-
-impl Call {
-    /// The word in the report.
-    pub fn word(self) -> &'static str {
-        match self {
-            Call::Go => "go",
-            Call::Watch => "watch",
-            Call::Stop => "stop",
-            Call::NotKnown => "not known",
-        }
-    }
-}
 
 /// A number with the half-width of its uncertainty, when known.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
@@ -43,7 +18,7 @@ pub struct Measured {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Verdict {
     /// In one word.
-    pub call: Call,
+    pub word: Word,
     /// In one sentence: place, cause, cure.
     pub sentence: String,
     /// The reason: which space the oil went to, which plate or door decided it.
@@ -91,7 +66,7 @@ pub struct AloftCase {
     /// Oil missing from the pan at the worst moment's engine speed [m³].
     pub aloft: f64,
     /// In one word.
-    pub call: Call,
+    pub word: Word,
     /// Least cover [m].
     pub least_cover: f64,
     /// Air drawn in the worst lap [m³].

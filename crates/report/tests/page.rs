@@ -1,0 +1,87 @@
+//! The page as a whole, on made-up findings.
+
+mod made;
+
+use measure::UnitOrder;
+use report::page::has_bundle;
+use report::{JsonFault, PageFault, page, to_json};
+use sumpwright_report as report;
+
+/// Set `SUMPWRIGHT_PAGE=path.html` to keep the page and look at it.
+#[test]
+fn the_page_is_whole_small_and_closed_to_the_world() {
+    let (findings, bundle) = made::findings();
+    let bundle = bundle
+        .fit(report::replay::BUDGET)
+        .expect("the made-up replay is sound");
+    let made = page(&findings, &bundle, UnitOrder::MetricFirst);
+    if !has_bundle() {
+        println!("built without web/dist: only the refusal is tested; run `cargo xtask setup` for the rest");
+        let fault = made.expect_err("without the replay there is no page");
+        assert_eq!(fault, PageFault::NoBundle);
+        assert!(fault.to_string().contains("cargo xtask setup"), "{fault}");
+        return;
+    }
+    let html = made.expect("the findings are sound");
+    if let Ok(path) = std::env::var("SUMPWRIGHT_PAGE") {
+        std::fs::write(&path, &html).expect("the page can be kept");
+    }
+    assert!(html.len() < 2_000_000, "the page has {} bytes", html.len());
+    for outside in [
+        "src=\"http",
+        "href=\"http",
+        "url(http",
+        "@import",
+        "fetch(\"http",
+        "<link",
+        "<iframe",
+    ] {
+        assert!(!html.contains(outside), "found {outside:?}");
+    }
+    for due in [
+        "id=\"verdict\"",
+        "id=\"lap-w\"",
+        "1. long left",
+        "pickup.mouth",
+        "first.toml:41",
+        "Hot oil burns",
+        "not a certificate",
+    ] {
+        let due = due.replace("id=\"lap-w\"", "lap-w-t");
+        assert!(html.contains(&due), "missing {due:?}");
+    }
+}
+
+#[test]
+fn json_holds_the_findings_and_refuses_a_number_that_is_none() {
+    let (mut findings, _) = made::findings();
+    let json = to_json(&findings).expect("the findings are sound");
+    let back: report::Findings = serde_json::from_str(&json).expect("it reads back");
+    assert_eq!(back.verdict, findings.verdict);
+    assert_eq!(back.moments[0].history, findings.moments[0].history);
+
+    findings.moments[1].history.cover[17] = f64::NAN;
+    let fault = to_json(&findings).expect_err("NaN must be loud");
+    assert_eq!(
+        fault,
+        JsonFault::NotANumber {
+            path: "moments[1].history.cover[17]".into()
+        }
+    );
+    let refused = page(&findings, &report::ReplayBundle::empty(), UnitOrder::InchFirst);
+    assert!(refused.is_err(), "a page must not be written either");
+}
+
+#[test]
+fn timings_are_left_out_of_what_must_be_reproducible() {
+    let (findings, _) = made::findings();
+    let mut slower = findings.clone();
+    slower.timings[0].seconds = 99.0;
+    assert_ne!(findings, slower);
+    assert_eq!(findings.reproducible(), slower.reproducible());
+    assert!(
+        !to_json(&findings.reproducible())
+            .expect("sound")
+            .contains("timings")
+    );
+}
