@@ -50,19 +50,19 @@ fn curtains(lattice: &Lattice, barrier: &BTreeMap<Face, u32>) -> BTreeSet<Face> 
     let mut out = BTreeSet::new();
     // Along rows in the plates' own layers.
     for axis in 0..3 {
-        let here: Vec<[usize; 3]> = barrier
-            .keys()
-            .filter(|f| f.axis as usize == axis)
-            .map(|f| lattice.face_place(*f))
+        let here: Vec<(u32, [usize; 3])> = barrier
+            .iter()
+            .filter(|(f, _)| f.axis as usize == axis)
+            .map(|(f, plate)| (*plate, lattice.face_place(*f)))
             .collect();
         for along in (0..3).filter(|a| *a != axis) {
-            let mut rows: BTreeMap<[usize; 3], Vec<usize>> = BTreeMap::new();
-            for at in &here {
+            let mut rows: BTreeMap<(u32, [usize; 3]), Vec<usize>> = BTreeMap::new();
+            for (plate, at) in &here {
                 let mut key = *at;
                 key[along] = 0;
-                rows.entry(key).or_default().push(at[along]);
+                rows.entry((*plate, key)).or_default().push(at[along]);
             }
-            for (key, mut places) in rows {
+            for ((_, key), mut places) in rows {
                 places.sort_unstable();
                 for (from, to, reach) in gaps(&places, lattice.n[along]) {
                     let mut gap = Vec::new();
@@ -75,12 +75,14 @@ fn curtains(lattice: &Lattice, barrier: &BTreeMap<Face, u32>) -> BTreeSet<Face> 
                     for p in walk {
                         let mut at = key;
                         at[along] = p;
-                        if lattice.open_area[axis][face_at(lattice, axis, at).index as usize] <= 0.0
+                        let face = face_at(lattice, axis, at);
+                        if lattice.open_area[axis][face.index as usize] <= 0.0
+                            || barrier.contains_key(&face)
                             || blocked(lattice, barrier, axis, along, at, reach.1)
                         {
                             break;
                         }
-                        gap.push(face_at(lattice, axis, at));
+                        gap.push(face);
                     }
                     if gap.len() <= reach.0 {
                         out.extend(gap);
