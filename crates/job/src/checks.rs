@@ -94,11 +94,11 @@ pub(crate) fn circuit(
     let Some(section) = &parts.fill else { return };
     let empty = |factor: f64| {
         let circuit = circuit.with_aloft_factor(factor);
-        let faults = circuit
+        circuit
             .aloft
             .iter()
-            .filter_map(|row| circuit.pan_at(row.0, fill).err());
-        faults.last()
+            .rev()
+            .find_map(|row| circuit.pan_at(row.0, fill).err())
     };
     let place = top.place_of("circuit");
     if let Some(fault) = empty(1.0) {
@@ -113,8 +113,12 @@ pub(crate) fn circuit(
             mend,
         );
     }
-    for what in circuit.cautions() {
-        let mend = "see the sentence above".to_owned();
+    for said in circuit.cautions() {
+        let (what, mend) = said
+            .trim_end_matches('.')
+            .split_once(". ")
+            .unwrap_or((&said, "check the delays"));
+        let (what, mend) = (what.to_owned(), mend.to_owned());
         cautions.push(Fault {
             id: "circuit",
             place: place.clone(),

@@ -138,7 +138,7 @@ fn check_names(node: &Node, list: &str, faults: &mut Vec<Fault>) {
             }
         }
         Value::List(parts) if NAMED.contains(&list) => {
-            let mut seen: Vec<(&str, &Place)> = Vec::new();
+            let mut seen: Vec<&str> = Vec::new();
             for part in parts {
                 let Some(name) = name_of(part) else {
                     faults.push(Fault {
@@ -150,16 +150,16 @@ fn check_names(node: &Node, list: &str, faults: &mut Vec<Fault>) {
                     });
                     continue;
                 };
-                if let Some((_, first)) = seen.iter().find(|(n, _)| *n == name) {
+                if seen.contains(&name) {
                     faults.push(Fault {
                         id: "same-name",
                         place: part.place.clone(),
                         key: format!("{list} \"{name}\""),
-                        what: format!("a {list} named \"{name}\" stands already in line {}", first.line),
+                        what: format!("a {list} named \"{name}\" stands already above"),
                         mend: "give each its own name".to_owned(),
                     });
                 }
-                seen.push((name, &part.place));
+                seen.push(name);
             }
         }
         _ => {}

@@ -10,7 +10,7 @@ pub struct StarterFile {
 }
 
 /// The files of a new project, the design first.
-pub fn starter() -> &'static [StarterFile] {
+pub const fn starter() -> &'static [StarterFile] {
     &[StarterFile {
         name: "pan.toml",
         text: include_str!("starter/pan.toml"),
