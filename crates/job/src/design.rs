@@ -2,15 +2,17 @@
 
 use std::path::PathBuf;
 
+use drive::course::CourseOptions;
+use drive::log::LogOptions;
 use measure::UnitOrder;
 use measure::frames::Installation;
 use oil::{Circuit, OilSpec};
 use pan::Pan;
 use pickup::Limits;
 
-use crate::fault::Fault;
+use crate::fault::{Fault, Place};
 use crate::input::InputLine;
-use crate::plan::{Car, DrivePlan};
+use crate::plan::{Car, DrivePlan, NamedFile};
 
 /// Everything that one design file (with its bases) says.
 #[derive(Clone, Debug)]
@@ -50,6 +52,52 @@ pub struct Design {
     pub inputs: Vec<InputLine>,
     /// What can be computed but looks wrong. The same shape as a fault.
     pub cautions: Vec<Fault>,
+}
+
+impl Design {
+    /// A plan for another log than the design's own, read in the way that the design states for its own.
+    pub fn log_plan(&self, file: NamedFile) -> DrivePlan {
+        let own = self.drives.iter().find_map(|plan| match plan {
+            DrivePlan::Log { options, .. } => Some(options.clone()),
+            _ => None,
+        });
+        let usual = || LogOptions {
+            engine: self.car.as_ref().map(|c| c.gearing.clone()),
+            ..LogOptions::default()
+        };
+        let options = LogOptions {
+            name: file.name(),
+            ..own.unwrap_or_else(usual)
+        };
+        DrivePlan::Log { file, options }
+    }
+
+    /// A plan for another course than the design's own. A course needs the car of the design.
+    pub fn course_plan(&self, file: NamedFile) -> Result<DrivePlan, Fault> {
+        let own = self.drives.iter().find_map(|plan| match plan {
+            DrivePlan::Course { lap, .. } => Some(lap.clone()),
+            _ => None,
+        });
+        let Some(car) = self.car.clone() else {
+            return Err(Fault {
+                id: "missing-section",
+                place: Place::file(&self.files[0].path),
+                key: "car".to_owned(),
+                what: "a course needs a car to drive it".to_owned(),
+                mend: "add a [car] with lateral, braking, driving, top_speed and gearing".to_owned(),
+            });
+        };
+        let options = CourseOptions {
+            name: file.name(),
+            ..CourseOptions::default()
+        };
+        Ok(DrivePlan::Course {
+            file,
+            options,
+            car,
+            lap: own.unwrap_or_default(),
+        })
+    }
 }
 
 /// A file as it was read.

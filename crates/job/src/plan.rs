@@ -71,6 +71,15 @@ impl NamedFile {
         }
     }
 
+    /// Its name without the folder.
+    pub fn name(&self) -> String {
+        self.path
+            .file_name()
+            .unwrap_or(self.path.as_os_str())
+            .to_string_lossy()
+            .into_owned()
+    }
+
     fn read(&self, sources: &Sources) -> Result<Vec<u8>, Fault> {
         match &self.named {
             None => sources.named_by_user(&self.path, LOG_LIMIT),
@@ -97,14 +106,8 @@ impl NamedFile {
 impl DrivePlan {
     /// Name for people, before anything is read.
     pub fn name(&self) -> String {
-        let file_name = |path: &Path| {
-            path.file_name()
-                .unwrap_or(path.as_os_str())
-                .to_string_lossy()
-                .into_owned()
-        };
         match self {
-            DrivePlan::Log { file, .. } | DrivePlan::Course { file, .. } => file_name(&file.path),
+            DrivePlan::Log { file, .. } | DrivePlan::Course { file, .. } => file.name(),
             DrivePlan::Manoeuvre { name, .. } => name.clone(),
         }
     }

@@ -212,14 +212,9 @@ fn course(section: &Section, car: Option<&Car>, car_stated: bool, root: &Path) -
         section.fault("missing-section", "course", what, mend);
     }
     let file = file?;
-    let name = file
-        .path
-        .file_stem()
-        .map(|stem| stem.to_string_lossy().into_owned())
-        .unwrap_or_default();
     Some(DrivePlan::Course {
         options: CourseOptions {
-            name,
+            name: file.name(),
             bridge: bridge?,
             reversed: reversed?,
             ..CourseOptions::default()

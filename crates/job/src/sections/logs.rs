@@ -31,15 +31,9 @@ pub(crate) fn read(section: &Section, car: Option<&Car>, root: &Path) -> Option<
         None => Some(BTreeMap::new()),
     };
     let file = file?;
-    let name = file
-        .path
-        .file_name()
-        .map(|name| name.to_string_lossy().into_owned())
-        .unwrap_or_default();
     Some(DrivePlan::Log {
-        file,
         options: LogOptions {
-            name,
+            name: file.name(),
             layout: layout?,
             channels: channels?,
             cutoff,
@@ -47,6 +41,7 @@ pub(crate) fn read(section: &Section, car: Option<&Car>, root: &Path) -> Option<
             engine: car.map(|car| car.gearing.clone()),
             remove_offset: remove_offset?,
         },
+        file,
     })
 }
 
