@@ -11,7 +11,13 @@ pub fn tank(n: [usize; 3], cell: f64) -> Lattice {
 
 /// A box of cells of which the part with `open(point)` is open, measured by `samples`³ points a cell (and
 /// `samples`² a face); `samples = 0` takes all of it as open. Low corner at `origin`.
-pub fn carved(n: [usize; 3], cell: f64, origin: DVec3, samples: usize, open: impl Fn(DVec3) -> bool) -> Lattice {
+pub fn carved(
+    n: [usize; 3],
+    cell: f64,
+    origin: DVec3,
+    samples: usize,
+    open: impl Fn(DVec3) -> bool,
+) -> Lattice {
     let cells = n[0] * n[1] * n[2];
     let mut lattice = Lattice {
         n,
@@ -25,7 +31,12 @@ pub fn carved(n: [usize; 3], cell: f64, origin: DVec3, samples: usize, open: imp
         mouth_at: DVec3::ZERO,
         returns: Vec::new(),
         space_of: vec![0; cells],
-        spaces: vec![Space { name: "all".into(), volume: 0.0, centre: DVec3::ZERO, has_mouth: false }],
+        spaces: vec![Space {
+            name: "all".into(),
+            volume: 0.0,
+            centre: DVec3::ZERO,
+            has_mouth: false,
+        }],
         crank_share: vec![0.0; cells],
     };
     let at = |i: usize| (i as f64 + 0.5) / samples.max(1) as f64;
@@ -89,15 +100,30 @@ pub fn wall(lattice: &mut Lattice, axis: usize, shut: impl Fn(DVec3) -> bool) {
 pub fn screen(lattice: &mut Lattice, axis: usize, open: f64, over: impl Fn(DVec3) -> bool) {
     for (index, centre) in faces(lattice, axis) {
         if over(centre) && lattice.open_area[axis][index] > 0.0 {
-            let face = Face { axis: axis as u8, index: index as u32 };
-            lattice.screens.push(Screen { face, plate: 0, open, loss: 1.0 / (0.6 * open).powi(2) });
+            let face = Face {
+                axis: axis as u8,
+                index: index as u32,
+            };
+            lattice.screens.push(Screen {
+                face,
+                plate: 0,
+                open,
+                loss: 1.0 / (0.6 * open).powi(2),
+            });
         }
     }
 }
 
 /// Hangs a door over faces of `axis` (shut them with `wall` first). `hinge` is a point on the hinge line,
 /// `turn` its unit direction (positive turn opens), `sense` +1 when it opens toward the positive axis.
-pub fn door(lattice: &mut Lattice, axis: usize, hinge: DVec3, turn: DVec3, sense: f64, over: impl Fn(DVec3) -> bool) {
+pub fn door(
+    lattice: &mut Lattice,
+    axis: usize,
+    hinge: DVec3,
+    turn: DVec3,
+    sense: f64,
+    over: impl Fn(DVec3) -> bool,
+) {
     let mut parts = Vec::new();
     let (mut middle, mut longest) = (DVec3::ZERO, 0.0f64);
     let area = lattice.cell * lattice.cell;
@@ -108,7 +134,15 @@ pub fn door(lattice: &mut Lattice, axis: usize, hinge: DVec3, turn: DVec3, sense
             let arm = (from - from.dot(turn) * turn).length();
             longest = longest.max(arm + 0.5 * lattice.cell);
             middle += from - from.dot(turn) * turn;
-            parts.push(DoorFace { face: Face { axis: axis as u8, index: index as u32 }, area, arm, sense });
+            parts.push(DoorFace {
+                face: Face {
+                    axis: axis as u8,
+                    index: index as u32,
+                },
+                area,
+                arm,
+                sense,
+            });
         }
     }
     let count = parts.len().max(1) as f64;
@@ -137,7 +171,9 @@ pub fn returns(lattice: &mut Lattice, at: DVec3, radius: f64) {
     let k = ((at.z - lattice.origin.z) / lattice.cell) as usize;
     let parts = plan_cells(lattice, k, at, radius);
     let share = 1.0 / parts.len().max(1) as f64;
-    lattice.returns.push(parts.into_iter().map(|cell| ReturnFace { cell, share }).collect());
+    lattice
+        .returns
+        .push(parts.into_iter().map(|cell| ReturnFace { cell, share }).collect());
 }
 
 fn plan_cells(lattice: &Lattice, k: usize, at: DVec3, radius: f64) -> Vec<u32> {
@@ -162,7 +198,10 @@ fn faces(lattice: &Lattice, axis: usize) -> Vec<(usize, DVec3)> {
             for i in 0..m[0] {
                 let mut p = DVec3::new(i as f64 + 0.5, j as f64 + 0.5, k as f64 + 0.5);
                 p[axis] -= 0.5;
-                list.push((lattice.face_index(axis, i, j, k), lattice.origin + lattice.cell * p));
+                list.push((
+                    lattice.face_index(axis, i, j, k),
+                    lattice.origin + lattice.cell * p,
+                ));
             }
         }
     }

@@ -24,7 +24,9 @@ pub(crate) fn tidy(grid: &Grid, spans: &[Row], f: &mut [f64], overfull: &mut Vec
                 f[c] = 0.0;
                 match fullest(grid, f, c) {
                     // A debt is paid only by a neighbour that has the oil.
-                    Some(d) if amount > 0.0 || f[d] * grid.volume[d] > -amount => f[d] += amount / grid.volume[d],
+                    Some(d) if amount > 0.0 || f[d] * grid.volume[d] > -amount => {
+                        f[d] += amount / grid.volume[d]
+                    }
                     _ => booked += amount,
                 }
             } else if fill > SPILL {
@@ -57,7 +59,9 @@ fn spill(grid: &Grid, f: &mut [f64], c: usize) {
         return;
     }
     let mut room = 0.0;
-    for_open(grid, c, |d, area| room += area * (1.0 - f[d]).max(0.0) * grid.volume[d]);
+    for_open(grid, c, |d, area| {
+        room += area * (1.0 - f[d]).max(0.0) * grid.volume[d]
+    });
     if room <= 0.0 {
         return;
     }

@@ -56,13 +56,21 @@ impl Losses {
     /// gives the open share only, so d is taken as that of one hole a face, `h sqrt(4φ/π)`.
     pub fn new(grid: &Grid, lattice: &Lattice, viscosity: f64) -> Losses {
         let ones = || vec![1.0; grid.size()];
-        let mut losses = Losses { faces: Vec::new(), give: [ones(), ones(), ones()] };
+        let mut losses = Losses {
+            faces: Vec::new(),
+            give: [ones(), ones(), ones()],
+        };
         for s in &lattice.screens {
             let axis = s.face.axis as usize;
             let c = grid.from_face(lattice, axis, s.face.index as usize);
             let open = s.open.clamp(1e-6, 1.0);
             let hole = grid.h * (4.0 * open / PI).sqrt();
-            losses.faces.push(LossFace { axis, c, square: s.loss, linear: 6.0 * PI * viscosity / (open * hole) });
+            losses.faces.push(LossFace {
+                axis,
+                c,
+                square: s.loss,
+                linear: 6.0 * PI * viscosity / (open * hole),
+            });
         }
         losses
     }
@@ -125,7 +133,9 @@ pub(crate) fn hang(
     let mut flaps = Vec::new();
     for (at, d) in lattice.doors.iter().enumerate() {
         let Some(door) = doors.get(d.door) else {
-            return Err(SloshFault::Lattice { what: format!("door {at} names design door {}", d.door) });
+            return Err(SloshFault::Lattice {
+                what: format!("door {at} names design door {}", d.door),
+            });
         };
         let numbers = [
             ("door mass", door.mass),
@@ -136,11 +146,19 @@ pub(crate) fn hang(
         ];
         for (what, value) in numbers {
             if !(value.is_finite() && value >= 0.0) {
-                return Err(SloshFault::Input { what, value, must: "zero or more and finite" });
+                return Err(SloshFault::Input {
+                    what,
+                    value,
+                    must: "zero or more and finite",
+                });
             }
         }
         if !(d.length > 0.0 && d.width > 0.0) {
-            return Err(SloshFault::Input { what: "door area", value: d.length * d.width, must: "positive" });
+            return Err(SloshFault::Input {
+                what: "door area",
+                value: d.length * d.width,
+                must: "positive",
+            });
         }
         let first_loss = losses.faces.len();
         let mut faces = Vec::new();
@@ -150,8 +168,20 @@ pub(crate) fn hang(
             let between = grid.volume[c] > 0.0 && grid.volume[c - grid.stride[axis]] > 0.0;
             if between && f.area > 0.0 {
                 let open = (f.area / (grid.h * grid.h)).min(1.0);
-                faces.push(FlapFace { axis, c, open, area: f.area, arm: f.arm, sense: f.sense });
-                losses.faces.push(LossFace { axis, c, square: 0.0, linear: 0.0 });
+                faces.push(FlapFace {
+                    axis,
+                    c,
+                    open,
+                    area: f.area,
+                    arm: f.arm,
+                    sense: f.sense,
+                });
+                losses.faces.push(LossFace {
+                    axis,
+                    c,
+                    square: 0.0,
+                    linear: 0.0,
+                });
             }
         }
         flaps.push(Flap {
@@ -173,14 +203,27 @@ pub(crate) fn hang(
 
 impl Flap {
     /// Moves the flap over `dt` by the pressure of the last step (`q / q_dt`) and by apparent gravity.
-    pub fn swing(&mut self, grid: &Grid, liquid: &[u8], q: &[f64], q_dt: f64, density: f64, gravity: DVec3, dt: f64) {
+    pub fn swing(
+        &mut self,
+        grid: &Grid,
+        liquid: &[u8],
+        q: &[f64],
+        q_dt: f64,
+        density: f64,
+        gravity: DVec3,
+        dt: f64,
+    ) {
         let to_pressure = density * grid.h / q_dt;
         let (mut torque, mut wet) = (0.0, 0.0);
         for face in &self.faces {
             let low = face.c - grid.stride[face.axis];
             let step = 0.5 * density * gravity[face.axis] * grid.h;
             let side = |c: usize, reach: f64| {
-                if liquid[c] == 1 { (q[c] * to_pressure + reach).max(0.0) } else { 0.0 }
+                if liquid[c] == 1 {
+                    (q[c] * to_pressure + reach).max(0.0)
+                } else {
+                    0.0
+                }
             };
             torque += face.sense * (side(low, step) - side(face.c, -step)) * face.area * face.arm;
             wet += 0.5 * f64::from(liquid[low] + liquid[face.c]) * face.area;
@@ -188,7 +231,8 @@ impl Flap {
         let swung = DQuat::from_axis_angle(self.hinge, self.angle) * self.to_centre;
         torque += self.mass * swung.cross(gravity).dot(self.hinge);
         let share = (wet / (self.length * self.width)).min(1.0);
-        let oil = PI / 12.0 * density * self.length.min(self.width) * self.width * self.length.powi(3) * share;
+        let oil =
+            PI / 12.0 * density * self.length.min(self.width) * self.width * self.length.powi(3) * share;
         let inertia = self.mass * self.length * self.length / 3.0 + oil;
         if inertia <= 0.0 {
             return;
@@ -217,7 +261,11 @@ impl Flap {
     pub fn set_faces(&self, grid: &mut Grid, losses: &mut Losses, flow: &mut Flow) {
         let share = self.free_share();
         let passes = share >= SHUT;
-        let loss = if passes { (1.0 / (share * share) - 1.0) / (DISCHARGE * DISCHARGE) } else { 0.0 };
+        let loss = if passes {
+            (1.0 / (share * share) - 1.0) / (DISCHARGE * DISCHARGE)
+        } else {
+            0.0
+        };
         for (i, face) in self.faces.iter().enumerate() {
             let (a, c) = (face.axis, face.c);
             grid.area[a][c] = if passes { face.open } else { 0.0 };

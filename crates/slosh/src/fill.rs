@@ -12,7 +12,11 @@ impl Solver {
     pub fn fill_below(&mut self, up: DVec3, offset: f64) -> Result<(), SloshFault> {
         let up = unit(up)?;
         if !offset.is_finite() {
-            return Err(SloshFault::Input { what: "fill level", value: offset, must: "finite" });
+            return Err(SloshFault::Input {
+                what: "fill level",
+                value: offset,
+                must: "finite",
+            });
         }
         self.still();
         for c in self.grid.inner() {
@@ -27,17 +31,26 @@ impl Solver {
         let up = unit(up)?;
         let capacity = self.open_volume();
         if !(volume >= 0.0 && volume.is_finite()) {
-            return Err(SloshFault::Input { what: "fill volume", value: volume, must: "zero or more and finite" });
+            return Err(SloshFault::Input {
+                what: "fill volume",
+                value: volume,
+                must: "zero or more and finite",
+            });
         }
         if volume > capacity * (1.0 + 1e-12) {
             return Err(SloshFault::Overfull { volume, capacity });
         }
         let h3 = self.grid.h.powi(3);
         let below = |level: f64| -> f64 {
-            self.grid.inner().map(|c| self.share_below(c, up, level) * self.grid.volume[c]).sum::<f64>() * h3
+            self.grid
+                .inner()
+                .map(|c| self.share_below(c, up, level) * self.grid.volume[c])
+                .sum::<f64>()
+                * h3
         };
         let reach = self.grid.h * DVec3::from_array(self.grid.n.map(|n| n as f64)).length();
-        let middle = up.dot(self.grid.origin + 0.5 * self.grid.h * DVec3::from_array(self.grid.n.map(|n| n as f64)));
+        let middle =
+            up.dot(self.grid.origin + 0.5 * self.grid.h * DVec3::from_array(self.grid.n.map(|n| n as f64)));
         let (mut lo, mut hi) = (middle - reach, middle + reach);
         for _ in 0..60 {
             let mid = 0.5 * (lo + hi);
@@ -51,8 +64,11 @@ impl Solver {
         // The plane volume of a cell is good to 1e-10 or so; mixed cells take the last bits.
         for _ in 0..3 {
             let missing = (volume - self.oil_volume()) / h3;
-            let mixed: Vec<usize> =
-                self.grid.inner().filter(|c| self.f[*c] > 1e-3 && self.f[*c] < 1.0 - 1e-3).collect();
+            let mixed: Vec<usize> = self
+                .grid
+                .inner()
+                .filter(|c| self.f[*c] > 1e-3 && self.f[*c] < 1.0 - 1e-3)
+                .collect();
             let room: f64 = mixed.iter().map(|c| self.grid.volume[*c]).sum();
             if room == 0.0 || missing == 0.0 {
                 break;
@@ -72,11 +88,19 @@ impl Solver {
     pub fn fill_where(&mut self, inside: impl Fn(DVec3) -> f64) -> Result<(), SloshFault> {
         self.still();
         for c in self.grid.inner() {
-            let share = if self.grid.volume[c] > 0.0 { inside(self.grid.centre(c)) } else { 0.0 };
+            let share = if self.grid.volume[c] > 0.0 {
+                inside(self.grid.centre(c))
+            } else {
+                0.0
+            };
             if !(0.0..=1.0).contains(&share) {
                 self.f.fill(0.0);
                 self.refresh();
-                return Err(SloshFault::Input { what: "fill of a cell", value: share, must: "0 to 1" });
+                return Err(SloshFault::Input {
+                    what: "fill of a cell",
+                    value: share,
+                    must: "0 to 1",
+                });
             }
             self.f[c] = share;
         }
@@ -98,7 +122,11 @@ impl Solver {
                         at[axis] -= 0.5 * self.grid.h;
                         let u = velocity(at)[axis];
                         if !u.is_finite() {
-                            return Err(SloshFault::Input { what: "velocity", value: u, must: "finite" });
+                            return Err(SloshFault::Input {
+                                what: "velocity",
+                                value: u,
+                                must: "finite",
+                            });
                         }
                         self.flow.u[axis][c] = u;
                     }
@@ -150,9 +178,11 @@ impl Solver {
 }
 
 fn unit(up: DVec3) -> Result<DVec3, SloshFault> {
-    up.try_normalize().filter(|u| u.is_finite()).ok_or(SloshFault::Input {
-        what: "length of the up direction",
-        value: up.length(),
-        must: "positive and finite",
-    })
+    up.try_normalize()
+        .filter(|u| u.is_finite())
+        .ok_or(SloshFault::Input {
+            what: "length of the up direction",
+            value: up.length(),
+            must: "positive and finite",
+        })
 }

@@ -1,8 +1,8 @@
 //! The lattice with room round it: padded arrays, x fastest, three ghost layers, the velocity along each
 //! axis on the low face of its cell. All masks that never change during a run are made here once.
 
-use crate::plane;
 use crate::SloshFault;
+use crate::plane;
 use glam::DVec3;
 use pan::Lattice;
 
@@ -101,7 +101,11 @@ impl Grid {
         let i = c % self.m[0];
         let j = c / self.m[0] % self.m[1];
         let k = c / self.stride[2];
-        [i.saturating_sub(PAD), j.saturating_sub(PAD), k.saturating_sub(PAD)]
+        [
+            i.saturating_sub(PAD),
+            j.saturating_sub(PAD),
+            k.saturating_sub(PAD),
+        ]
     }
 
     /// Centre of a cell [m].
@@ -161,7 +165,10 @@ impl Grid {
             if self.volume[c] > 0.0 {
                 let reached = (0..3).any(|a| {
                     let s = self.stride[a];
-                    self.area[a][c] > 0.0 || self.area[a][c + s] > 0.0 || door[a][c] == 1 || door[a][c + s] == 1
+                    self.area[a][c] > 0.0
+                        || self.area[a][c + s] > 0.0
+                        || door[a][c] == 1
+                        || door[a][c + s] == 1
                 });
                 if !reached {
                     self.volume[c] = 0.0;
@@ -202,7 +209,13 @@ impl Grid {
                     if passes(c + s) && (self.clear[e][c + s] == 1 || self.clear[e][c + s - sa] == 1) {
                         bits |= 2 << (2 * e);
                     }
-                    let shut = |at: usize| if door[e][at] == 1 { 1.0 } else { 1.0 - self.area[e][at] };
+                    let shut = |at: usize| {
+                        if door[e][at] == 1 {
+                            1.0
+                        } else {
+                            1.0 - self.area[e][at]
+                        }
+                    };
                     rubbing += 0.5 * (shut(c) + shut(c - sa) + shut(c + s) + shut(c + s - sa));
                 }
                 let room = (0.5 * (self.volume[c] + self.volume[c - sa])).max(0.1);
@@ -259,7 +272,8 @@ impl Grid {
             for a in 0..3 {
                 let thin = 1e-3;
                 close &= (plane::slab(wall, a, 0.0, thin) / thin - open(a, c)).abs() < 0.05;
-                close &= (plane::slab(wall, a, 1.0 - thin, 1.0) / thin - open(a, c + self.stride[a])).abs() < 0.05;
+                close &=
+                    (plane::slab(wall, a, 1.0 - thin, 1.0) / thin - open(a, c + self.stride[a])).abs() < 0.05;
             }
             if close {
                 self.wall_of[c] = self.walls.len() as u32;
@@ -283,20 +297,35 @@ impl Grid {
 fn check(lattice: &Lattice) -> Result<(), SloshFault> {
     let misfit = |what: String| Err(SloshFault::Lattice { what });
     if !(lattice.cell > 0.0 && lattice.cell.is_finite()) {
-        return Err(SloshFault::Input { what: "cell edge", value: lattice.cell, must: "positive and finite" });
+        return Err(SloshFault::Input {
+            what: "cell edge",
+            value: lattice.cell,
+            must: "positive and finite",
+        });
     }
     let cells = lattice.cells();
     if cells == 0 || lattice.open_volume.len() != cells {
-        return misfit(format!("{} open volumes for {cells} cells", lattice.open_volume.len()));
+        return misfit(format!(
+            "{} open volumes for {cells} cells",
+            lattice.open_volume.len()
+        ));
     }
-    if let Some(c) = lattice.open_volume.iter().position(|v| !(*v >= 0.0 && *v <= 1.0 + 1e-9)) {
+    if let Some(c) = lattice
+        .open_volume
+        .iter()
+        .position(|v| !(*v >= 0.0 && *v <= 1.0 + 1e-9))
+    {
         return misfit(format!("open volume of cell {c} is {}", lattice.open_volume[c]));
     }
     for axis in 0..3 {
         let [mx, my, mz] = lattice.face_counts(axis);
         let areas = &lattice.open_area[axis];
         if areas.len() != mx * my * mz {
-            return misfit(format!("{} open areas for {} faces of axis {axis}", areas.len(), mx * my * mz));
+            return misfit(format!(
+                "{} open areas for {} faces of axis {axis}",
+                areas.len(),
+                mx * my * mz
+            ));
         }
         if let Some(f) = areas.iter().position(|a| !(*a >= 0.0 && *a <= 1.0 + 1e-9)) {
             return misfit(format!("open area of face {f}, axis {axis}, is {}", areas[f]));
@@ -306,7 +335,9 @@ fn check(lattice: &Lattice) -> Result<(), SloshFault> {
                 for i in 0..mx {
                     let edge = [i, j, k][axis] == 0 || [i, j, k][axis] == lattice.n[axis];
                     if edge && areas[lattice.face_index(axis, i, j, k)] > 0.0 {
-                        return misfit(format!("the outermost face ({i}, {j}, {k}) of axis {axis} is open"));
+                        return misfit(format!(
+                            "the outermost face ({i}, {j}, {k}) of axis {axis} is open"
+                        ));
                     }
                 }
             }
@@ -315,15 +346,28 @@ fn check(lattice: &Lattice) -> Result<(), SloshFault> {
     let faces = |face: pan::lattice::Face| {
         (face.axis as usize) < 3 && (face.index as usize) < lattice.open_area[face.axis as usize].len()
     };
-    if !lattice.screens.iter().all(|s| faces(s.face) && s.loss >= 0.0 && s.loss.is_finite()) {
+    if !lattice
+        .screens
+        .iter()
+        .all(|s| faces(s.face) && s.loss >= 0.0 && s.loss.is_finite())
+    {
         return misfit("a screen names a face that is not there or carries a loss that is no number".into());
     }
-    if !lattice.doors.iter().flat_map(|d| &d.faces).all(|d| faces(d.face) && d.area >= 0.0 && d.arm.is_finite()) {
+    if !lattice
+        .doors
+        .iter()
+        .flat_map(|d| &d.faces)
+        .all(|d| faces(d.face) && d.area >= 0.0 && d.arm.is_finite())
+    {
         return misfit("a door names a face that is not there or a part without area".into());
     }
     let inside = |cell: u32| (cell as usize) < cells;
     if !lattice.mouth.iter().all(|p| inside(p.cell) && p.area >= 0.0)
-        || !lattice.returns.iter().flatten().all(|p| inside(p.cell) && p.share >= 0.0)
+        || !lattice
+            .returns
+            .iter()
+            .flatten()
+            .all(|p| inside(p.cell) && p.share >= 0.0)
     {
         return misfit("the mouth or a return place names a cell that is not there".into());
     }

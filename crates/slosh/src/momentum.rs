@@ -33,7 +33,11 @@ pub(crate) struct Flow {
 impl Flow {
     pub fn new(size: usize) -> Flow {
         let zeros = || [vec![0.0; size], vec![0.0; size], vec![0.0; size]];
-        Flow { u: zeros(), old: zeros(), mark: [vec![0; size], vec![0; size], vec![0; size]] }
+        Flow {
+            u: zeros(),
+            old: zeros(),
+            mark: [vec![0; size], vec![0; size], vec![0; size]],
+        }
     }
 
     /// Forgets the faces of a run of cells that left the region.
@@ -60,7 +64,11 @@ impl Flow {
                     if grid.area[axis][c] == 0.0 || (f[c] <= 0.0 && f[c - s] <= 0.0) {
                         continue;
                     }
-                    let force = if turns { self.turning(grid, body, axis, c) } else { body.gravity[axis] };
+                    let force = if turns {
+                        self.turning(grid, body, axis, c)
+                    } else {
+                        body.gravity[axis]
+                    };
                     let (carried, spread) = self.change(grid, axis, c, dt / grid.h);
                     let u = self.old[axis][c] + carried + rub.spread * spread + dt * force;
                     self.u[axis][c] = u / (1.0 + rub.at(grid.wall[axis][c] as f64, u) * dt);
@@ -131,7 +139,10 @@ impl Flow {
                 let value = if with_high > 0.0 {
                     here + share * middle
                 } else {
-                    let beyond = if sees_high && grid.sight[axis][c + s] >> (2 * e) & 2 == 2 && known[c + 2 * s] >= mark::PRESSED {
+                    let beyond = if sees_high
+                        && grid.sight[axis][c + s] >> (2 * e) & 2 == 2
+                        && known[c + 2 * s] >= mark::PRESSED
+                    {
                         u[c + 2 * s]
                     } else {
                         high
@@ -143,7 +154,10 @@ impl Flow {
             if with_low != 0.0 {
                 let share = 0.5 * (1.0 - with_low.abs() * scale);
                 let value = if with_low > 0.0 {
-                    let beyond = if sees_low && grid.sight[axis][c - s] >> (2 * e) & 1 == 1 && known[c - 2 * s] >= mark::PRESSED {
+                    let beyond = if sees_low
+                        && grid.sight[axis][c - s] >> (2 * e) & 1 == 1
+                        && known[c - 2 * s] >= mark::PRESSED
+                    {
                         u[c - 2 * s]
                     } else {
                         low
@@ -168,7 +182,11 @@ fn limited(low: f64, here: f64, high: f64) -> f64 {
     }
     let centre = 0.5 * (a + b);
     let most = 2.0 * a.abs().min(b.abs());
-    if centre.abs() < most { centre } else { most.copysign(centre) }
+    if centre.abs() < most {
+        centre
+    } else {
+        most.copysign(centre)
+    }
 }
 
 /// Friction of one step: numbers that hold for all faces.
@@ -192,11 +210,21 @@ impl Rubbing {
         } else {
             0.0
         };
-        let skin = if settings.wall_friction { 0.5 * settings.skin_friction } else { 0.0 };
+        let skin = if settings.wall_friction {
+            0.5 * settings.skin_friction
+        } else {
+            0.0
+        };
         // Explicit spreading is stable to 1/6; oil too thick for the step and the cell is taken as the
         // thickest that is stable. Wall friction, which is implicit, carries the full viscosity.
         let spread = (viscosity * dt / (h * h)).min(0.12);
-        Rubbing { spread, slow, skin, settling: settings.settling, h }
+        Rubbing {
+            spread,
+            slow,
+            skin,
+            settling: settings.settling,
+            h,
+        }
     }
 
     /// Rate at which walls slow a face [1/s]; `wall` in units of h² per open h³.

@@ -96,7 +96,11 @@ impl Level {
         self.rows.clear();
         for (lo, hi) in spans {
             let c = lo as usize;
-            let (i, j, k) = (c % self.stride[1], c / self.stride[1] % (self.n[1] + 2 * self.pad), c / self.stride[2]);
+            let (i, j, k) = (
+                c % self.stride[1],
+                c / self.stride[1] % (self.n[1] + 2 * self.pad),
+                c / self.stride[2],
+            );
             let aggregate = |at: usize, pad: usize| (at - self.pad) / 2 + pad;
             let coarse = coarse.map_or(0, |(pad, s)| {
                 (aggregate(i, pad) + s[1] * aggregate(j, pad) + s[2] * aggregate(k, pad)) as u32
@@ -109,7 +113,11 @@ impl Level {
                 coarse,
             });
             for c in lo as usize..hi as usize {
-                self.inverse[c] = if self.diag[c] > 0.0 { 1.0 / self.diag[c] } else { 0.0 };
+                self.inverse[c] = if self.diag[c] > 0.0 {
+                    1.0 / self.diag[c]
+                } else {
+                    0.0
+                };
             }
         }
     }
@@ -244,7 +252,11 @@ fn gather(fine: &Level, coarse: &mut Level) {
             for a in 0..3 {
                 let low = fine.coef[a][c];
                 air -= low + fine.coef[a][c + fs[a]];
-                let first = if a == 0 { (c - row.lo as usize + row.late as usize) & 1 == 0 } else { new_row[a] };
+                let first = if a == 0 {
+                    (c - row.lo as usize + row.late as usize) & 1 == 0
+                } else {
+                    new_row[a]
+                };
                 if first && low > 0.0 {
                     let half = 0.5 * low;
                     coarse.coef[a][at] += half;

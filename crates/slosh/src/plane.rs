@@ -16,7 +16,11 @@ pub(crate) fn volume_under(m: [f64; 3], alpha: f64) -> f64 {
 pub(crate) fn alpha_for(m: [f64; 3], volume: f64) -> f64 {
     let (sorted, sum, low) = fold(m);
     let v = volume.clamp(0.0, 1.0);
-    let a = if v <= 0.5 { over(v, sorted) } else { 1.0 - over(1.0 - v, sorted) };
+    let a = if v <= 0.5 {
+        over(v, sorted)
+    } else {
+        1.0 - over(1.0 - v, sorted)
+    };
     a * sum + low
 }
 
@@ -44,8 +48,15 @@ pub(crate) fn under_both(p: [f64; 4], q: [f64; 4]) -> f64 {
     let line = np.cross(nq);
     let sharp = line.length_squared() / (np.length_squared() * nq.length_squared());
     if sharp < 1e-10 {
-        let (vp, vq) = (volume_under([p[0], p[1], p[2]], p[3]), volume_under([q[0], q[1], q[2]], q[3]));
-        return if np.dot(nq) > 0.0 { vp.min(vq) } else { (vp + vq - 1.0).max(0.0) };
+        let (vp, vq) = (
+            volume_under([p[0], p[1], p[2]], p[3]),
+            volume_under([q[0], q[1], q[2]], q[3]),
+        );
+        return if np.dot(nq) > 0.0 {
+            vp.min(vq)
+        } else {
+            (vp + vq - 1.0).max(0.0)
+        };
     }
     let about = glam::DVec3::splat(0.5);
     let (dp, dq) = (p[3] - np.dot(about), q[3] - nq.dot(about));
@@ -206,7 +217,13 @@ mod tests {
     use super::*;
 
     fn directions() -> Vec<[f64; 3]> {
-        let mut list = vec![[0.0, 0.0, 1.0], [0.0, 1.0, -1.0], [1.0, 1.0, 1.0], [1e-7, 0.3, 0.7], [1e-4, 1e-4, 1.0]];
+        let mut list = vec![
+            [0.0, 0.0, 1.0],
+            [0.0, 1.0, -1.0],
+            [1.0, 1.0, 1.0],
+            [1e-7, 0.3, 0.7],
+            [1e-4, 1e-4, 1.0],
+        ];
         let mut x = 0.123_f64;
         for _ in 0..200 {
             let mut m = [0.0; 3];
@@ -239,7 +256,8 @@ mod tests {
         for m in directions() {
             let plane = [m[0], m[1], m[2], alpha_for(m, 0.37)];
             for axis in 0..3 {
-                let sum = slab(plane, axis, 0.0, 0.2) + slab(plane, axis, 0.2, 0.7) + slab(plane, axis, 0.7, 1.0);
+                let sum =
+                    slab(plane, axis, 0.0, 0.2) + slab(plane, axis, 0.2, 0.7) + slab(plane, axis, 0.7, 1.0);
                 // Components under FLAT are dropped, which shifts a plane by as much.
                 assert!((sum - 0.37).abs() < FLAT, "m {m:?} axis {axis} sum {sum}");
             }
@@ -265,7 +283,11 @@ mod tests {
                 }
             }
             let counted = count as f64 / (n * n * n) as f64;
-            assert!((under_both(p, q) - counted).abs() < 4e-3, "{p:?} {q:?}: {} {counted}", under_both(p, q));
+            assert!(
+                (under_both(p, q) - counted).abs() < 4e-3,
+                "{p:?} {q:?}: {} {counted}",
+                under_both(p, q)
+            );
         }
     }
 }

@@ -89,14 +89,29 @@ impl Pressure {
         self.dt = dt;
         for &(lo, hi) in &region.rows {
             for c in lo as usize..hi as usize {
-                self.q[c] = if surface.liquid[c] == 1 { self.q[c] * warm } else { 0.0 };
+                self.q[c] = if surface.liquid[c] == 1 {
+                    self.q[c] * warm
+                } else {
+                    0.0
+                };
             }
         }
         if surface.count == 0 {
-            return Ok(Solved { iterations: 0, residual: 0.0 });
+            return Ok(Solved {
+                iterations: 0,
+                residual: 0.0,
+            });
         }
         self.assemble(grid, region, surface, f, flow, give);
-        self.add_sources(grid, region, surface, f, sources, settings.overfill_push, push_time);
+        self.add_sources(
+            grid,
+            region,
+            surface,
+            f,
+            sources,
+            settings.overfill_push,
+            push_time,
+        );
         self.enclosed_oil(grid, region, surface);
         self.balance(grid);
         self.grid.coarsen(&self.spans);
@@ -104,7 +119,13 @@ impl Pressure {
         let (iterations, largest) = self.solve(aim, settings.max_iterations);
         let residual = largest * dt / grid.h;
         if !(largest <= aim) {
-            return Err(SloshFault::Pressure { residual, aim: settings.tolerance, iterations, dt, step });
+            return Err(SloshFault::Pressure {
+                residual,
+                aim: settings.tolerance,
+                iterations,
+                dt,
+                step,
+            });
         }
         self.settle_enclosed();
         for a in 0..3 {
@@ -141,7 +162,10 @@ impl Pressure {
         self.spans.clear();
         for &(lo, hi) in &region.wet {
             let cells = &surface.liquid[lo as usize..hi as usize];
-            if let (Some(a), Some(b)) = (cells.iter().position(|l| *l == 1), cells.iter().rposition(|l| *l == 1)) {
+            if let (Some(a), Some(b)) = (
+                cells.iter().position(|l| *l == 1),
+                cells.iter().rposition(|l| *l == 1),
+            ) {
                 self.spans.push((lo + a as u32, lo + b as u32 + 1));
             }
         }
@@ -283,7 +307,10 @@ impl Pressure {
     /// Fixes the free constant: the least pressure of enclosed oil is that of the air.
     fn settle_enclosed(&mut self) {
         for list in &self.enclosed {
-            let least = list.iter().map(|c| self.q[*c as usize]).fold(f64::INFINITY, f64::min);
+            let least = list
+                .iter()
+                .map(|c| self.q[*c as usize])
+                .fold(f64::INFINITY, f64::min);
             for c in list {
                 self.q[*c as usize] -= least;
             }
@@ -292,13 +319,25 @@ impl Pressure {
 
     /// Conjugate gradients; returns iterations and the largest residual [m/s].
     fn solve(&mut self, aim: f64, most: u32) -> (u32, f64) {
-        let Pressure { q, r, p, ap, grid, spans, .. } = self;
+        let Pressure {
+            q,
+            r,
+            p,
+            ap,
+            grid,
+            spans,
+            ..
+        } = self;
         let cells = |lo: u32, hi: u32| lo as usize..hi as usize;
         grid.levels[0].apply(q, ap);
         let mut largest = 0.0;
         for &(lo, hi) in spans.iter() {
             for c in cells(lo, hi) {
-                r[c] = if grid.levels[0].diag[c] > 0.0 { grid.levels[0].b[c] - ap[c] } else { 0.0 };
+                r[c] = if grid.levels[0].diag[c] > 0.0 {
+                    grid.levels[0].b[c] - ap[c]
+                } else {
+                    0.0
+                };
                 largest = worse(largest, r[c]);
                 p[c] = 0.0;
             }
@@ -345,7 +384,11 @@ impl Pressure {
 #[inline]
 fn worse(largest: f64, r: f64) -> f64 {
     let a = r.abs();
-    if a <= largest || largest.is_nan() { largest } else { a }
+    if a <= largest || largest.is_nan() {
+        largest
+    } else {
+        a
+    }
 }
 
 fn dot(spans: &[Row], a: &[f64], b: &[f64]) -> f64 {

@@ -10,7 +10,9 @@ impl Solver {
     pub fn oil_volume(&self) -> f64 {
         let mut sum = 0.0;
         for &(lo, hi) in &self.region.wet {
-            let part: f64 = (lo as usize..hi as usize).map(|c| self.f[c] * self.grid.volume[c]).sum();
+            let part: f64 = (lo as usize..hi as usize)
+                .map(|c| self.f[c] * self.grid.volume[c])
+                .sum();
             sum += part;
         }
         sum * self.grid.h.powi(3)
@@ -54,7 +56,10 @@ impl Solver {
             }
             v
         };
-        self.grid.inner().map(|c| if self.f[c] > 0.0 { at(c) } else { DVec3::ZERO }).collect()
+        self.grid
+            .inner()
+            .map(|c| if self.f[c] > 0.0 { at(c) } else { DVec3::ZERO })
+            .collect()
     }
 
     /// Gauge pressure of the oil at `point` [Pa]; 0 in air. Between cell centres the pressure is carried on
@@ -70,10 +75,18 @@ impl Solver {
         let mut value = q[c];
         for a in 0..3 {
             let s = self.grid.stride[a];
-            let low = (self.grid.clear[a][c] == 1 && self.surface.liquid[c - s] == 1).then(|| q[c] - q[c - s]);
-            let high = (self.grid.clear[a][c + s] == 1 && self.surface.liquid[c + s] == 1).then(|| q[c + s] - q[c]);
+            let low =
+                (self.grid.clear[a][c] == 1 && self.surface.liquid[c - s] == 1).then(|| q[c] - q[c - s]);
+            let high =
+                (self.grid.clear[a][c + s] == 1 && self.surface.liquid[c + s] == 1).then(|| q[c + s] - q[c]);
             let slope = match (low, high) {
-                (Some(l), Some(r)) => if away[a] < 0.0 { l } else { r },
+                (Some(l), Some(r)) => {
+                    if away[a] < 0.0 {
+                        l
+                    } else {
+                        r
+                    }
+                }
                 (Some(one), None) | (None, Some(one)) => one,
                 (None, None) => 0.0,
             };
@@ -138,8 +151,11 @@ impl Solver {
 
     /// Oil inside the crank sweep [m³].
     pub fn oil_at_crank(&self) -> f64 {
-        let sum: f64 =
-            self.crank.iter().map(|&(c, share)| f64::from(share) * self.f[c as usize] * self.grid.volume[c as usize]).sum();
+        let sum: f64 = self
+            .crank
+            .iter()
+            .map(|&(c, share)| f64::from(share) * self.f[c as usize] * self.grid.volume[c as usize])
+            .sum();
         sum * self.grid.h.powi(3)
     }
 
@@ -182,7 +198,12 @@ impl Solver {
                     (axis, far) = (a, to.max(0.0));
                 }
             }
-            let inside = self.oil_in_cell(c, at - DVec3::new(cell[0] as f64, cell[1] as f64, cell[2] as f64), way, far);
+            let inside = self.oil_in_cell(
+                c,
+                at - DVec3::new(cell[0] as f64, cell[1] as f64, cell[2] as f64),
+                way,
+                far,
+            );
             length += inside;
             if inside < far - 1e-9 {
                 break;
@@ -194,7 +215,11 @@ impl Solver {
             }
             at += far * way;
             cell[axis] += step;
-            at[axis] = if step > 0 { cell[axis] as f64 } else { cell[axis] as f64 + 1.0 };
+            at[axis] = if step > 0 {
+                cell[axis] as f64
+            } else {
+                cell[axis] as f64 + 1.0
+            };
         }
         length * self.grid.h
     }
@@ -234,9 +259,9 @@ impl Solver {
             let [i, j, k] = self.grid.place(lo as usize);
             debug_assert!(lo as usize >= PAD);
             let first = i + nx * (j + ny * k);
-            (lo as usize..hi as usize).enumerate().filter_map(move |(d, c)| {
-                (self.f[c] > 0.0).then_some(((first + d) as u32, self.f[c]))
-            })
+            (lo as usize..hi as usize)
+                .enumerate()
+                .filter_map(move |(d, c)| (self.f[c] > 0.0).then_some(((first + d) as u32, self.f[c])))
         })
     }
 }

@@ -47,7 +47,10 @@ impl Region {
                 // A poisoned cell is not equal to zero either, so it is seen and refused later.
                 if let Some(first) = cells.iter().position(|v| *v != 0.0) {
                     let last = cells.iter().rposition(|v| *v != 0.0).unwrap_or(first);
-                    self.table[j + my * k] = Span { lo: (first + PAD) as u32, hi: (last + PAD + 1) as u32 };
+                    self.table[j + my * k] = Span {
+                        lo: (first + PAD) as u32,
+                        hi: (last + PAD + 1) as u32,
+                    };
                 }
             }
         }
@@ -74,7 +77,10 @@ fn list(grid: &Grid, table: &[Span], out: &mut Vec<Row>) {
 fn grow(grid: &Grid, table: &[Span], by: usize, turned: &mut Vec<Span>, out: &mut Vec<Span>) {
     let (my, mz) = (grid.m[1], grid.m[2]);
     let (lo_most, hi_most) = (PAD as u32, (PAD + grid.n[0]) as u32);
-    let join = |a: Span, b: Span| Span { lo: a.lo.min(b.lo), hi: a.hi.max(b.hi) };
+    let join = |a: Span, b: Span| Span {
+        lo: a.lo.min(b.lo),
+        hi: a.hi.max(b.hi),
+    };
     turned.clear();
     turned.resize(table.len(), NONE);
     out.clear();
@@ -88,8 +94,10 @@ fn grow(grid: &Grid, table: &[Span], by: usize, turned: &mut Vec<Span>, out: &mu
         for j in PAD..my - PAD {
             let span = (k - by..=k + by).map(|b| turned[j + my * b]).fold(NONE, join);
             if span.lo < span.hi {
-                out[j + my * k] =
-                    Span { lo: (span.lo - by as u32).max(lo_most), hi: (span.hi + by as u32).min(hi_most) };
+                out[j + my * k] = Span {
+                    lo: (span.lo - by as u32).max(lo_most),
+                    hi: (span.hi + by as u32).min(hi_most),
+                };
             }
         }
     }

@@ -29,7 +29,6 @@ const WAVE_SHARE: f64 = 0.2;
 /// ```
 /// use glam::DVec3;
 /// use sumpwright_slosh as slosh;
-/// use sumpwright_oil as oil;
 /// let lattice = slosh::boxes::tank([20, 4, 10], 0.01);
 /// let oil = oil::fluid::Fluid { density: 850.0, viscosity: 1.2e-5 };
 /// let mut solver = slosh::Solver::new(&lattice, oil, &[], slosh::Settings::default())?;
@@ -129,7 +128,13 @@ impl Solver {
         if let Some(fault) = &self.fault {
             return Err(fault.clone());
         }
-        check_step(body, supply, dt_max, self.places.return_places(), !self.places.mouth.is_empty())?;
+        check_step(
+            body,
+            supply,
+            dt_max,
+            self.places.return_places(),
+            !self.places.mouth.is_empty(),
+        )?;
         let done = self.advance(body, supply, dt_max);
         if let Err(fault) = &done {
             self.fault = Some(fault.clone());
@@ -146,13 +151,35 @@ impl Solver {
         // Doors move by the pressure that the last step left.
         for flap in &mut self.flaps {
             let (q, q_dt) = (&self.pressure.q, self.pressure.dt);
-            flap.swing(&self.grid, &self.surface.liquid, q, q_dt, self.fluid.density, body.gravity, dt);
+            flap.swing(
+                &self.grid,
+                &self.surface.liquid,
+                q,
+                q_dt,
+                self.fluid.density,
+                body.gravity,
+                dt,
+            );
         }
         self.set_doors();
 
-        let rub = Rubbing::new(&self.settings, self.fluid.viscosity, self.grid.h, dt, self.swing_rate(body));
-        self.flow.predict(&self.grid, &self.region, &self.f, body, dt, &rub);
-        self.losses.apply(&self.grid, &self.surface.liquid, &self.pressure.q, warm, &mut self.flow, dt);
+        let rub = Rubbing::new(
+            &self.settings,
+            self.fluid.viscosity,
+            self.grid.h,
+            dt,
+            self.swing_rate(body),
+        );
+        self.flow
+            .predict(&self.grid, &self.region, &self.f, body, dt, &rub);
+        self.losses.apply(
+            &self.grid,
+            &self.surface.liquid,
+            &self.pressure.q,
+            warm,
+            &mut self.flow,
+            dt,
+        );
         self.places.plan(&self.grid, &self.surface, &self.f, supply, dt);
         let solved = self.pressure.project(
             &self.grid,
@@ -175,14 +202,31 @@ impl Solver {
         let (mut oil_drawn, mut returned) = (0.0, 0.0);
         let part = dt / f64::from(sweeps);
         for sweep in 0..sweeps {
-            let spans = if sweeps == 1 { &self.region.near } else { &self.region.rows };
+            let spans = if sweeps == 1 {
+                &self.region.near
+            } else {
+                &self.region.rows
+            };
             let turn = self.steps.wrapping_add(u64::from(sweep));
-            self.carrier.carry(&self.grid, spans, &self.surface, &self.flow.u, &mut self.f, part, turn, sweep == 0);
+            self.carrier.carry(
+                &self.grid,
+                spans,
+                &self.surface,
+                &self.flow.u,
+                &mut self.f,
+                part,
+                turn,
+                sweep == 0,
+            );
             let (out, home) = self.places.exchange(&self.grid, &mut self.f, supply, part);
             oil_drawn += out;
             returned += home;
         }
-        let spans = if sweeps == 1 { &self.region.near } else { &self.region.rows };
+        let spans = if sweeps == 1 {
+            &self.region.near
+        } else {
+            &self.region.rows
+        };
         self.booked += cleanup::tidy(&self.grid, spans, &mut self.f, &mut self.overfull);
         // Return places may lie far from any oil.
         for &(c, _) in &self.places.sources {
@@ -219,7 +263,13 @@ impl Solver {
 
     /// Carries velocities on beyond the pressure faces.
     pub(crate) fn extend(&mut self) {
-        self.extrapolator.extend(&self.grid, &self.region, &self.surface.liquid, &self.f, &mut self.flow);
+        self.extrapolator.extend(
+            &self.grid,
+            &self.region,
+            &self.surface.liquid,
+            &self.f,
+            &mut self.flow,
+        );
     }
 
     /// Gives door faces the area of the present angles.
@@ -236,7 +286,8 @@ impl Solver {
         if body.turns() {
             let [nx, ny, nz] = self.grid.n;
             for corner in 0..8 {
-                let at = [(corner & 1) * nx, (corner >> 1 & 1) * ny, (corner >> 2 & 1) * nz].map(|v| v as f64);
+                let at =
+                    [(corner & 1) * nx, (corner >> 1 & 1) * ny, (corner >> 2 & 1) * nz].map(|v| v as f64);
                 pull = pull.max(body.at(self.grid.origin + h * DVec3::from_array(at)).length());
             }
         }
@@ -311,11 +362,23 @@ impl Solver {
         check("velocity along y", &self.flow.u[1])?;
         check("velocity along z", &self.flow.u[2])?;
         check("pressure", &self.pressure.q)?;
-        if !self.flaps.iter().all(|d| d.angle.is_finite() && d.rate.is_finite()) {
-            return Err(SloshFault::NotFinite { what: "door angle", cell: [0; 3], step: self.steps });
+        if !self
+            .flaps
+            .iter()
+            .all(|d| d.angle.is_finite() && d.rate.is_finite())
+        {
+            return Err(SloshFault::NotFinite {
+                what: "door angle",
+                cell: [0; 3],
+                step: self.steps,
+            });
         }
         if !(self.booked.is_finite() && self.pressure.dt.is_finite()) {
-            return Err(SloshFault::NotFinite { what: "ledger", cell: [0; 3], step: self.steps });
+            return Err(SloshFault::NotFinite {
+                what: "ledger",
+                cell: [0; 3],
+                step: self.steps,
+            });
         }
         Ok(())
     }
@@ -325,7 +388,11 @@ impl Solver {
     }
 
     fn not_finite(&self, what: &'static str, c: usize) -> SloshFault {
-        SloshFault::NotFinite { what, cell: self.grid.place(c), step: self.steps }
+        SloshFault::NotFinite {
+            what,
+            cell: self.grid.place(c),
+            step: self.steps,
+        }
     }
 }
 
@@ -337,7 +404,11 @@ fn check_settings(fluid: &Fluid, s: &Settings) -> Result<(), SloshFault> {
     ];
     for (what, value) in positive {
         if !(value > 0.0 && value.is_finite()) {
-            return Err(SloshFault::Input { what, value, must: "positive and finite" });
+            return Err(SloshFault::Input {
+                what,
+                value,
+                must: "positive and finite",
+            });
         }
     }
     let not_negative = [
@@ -348,13 +419,23 @@ fn check_settings(fluid: &Fluid, s: &Settings) -> Result<(), SloshFault> {
     ];
     for (what, value) in not_negative {
         if !(value >= 0.0 && value.is_finite()) {
-            return Err(SloshFault::Input { what, value, must: "zero or more and finite" });
+            return Err(SloshFault::Input {
+                what,
+                value,
+                must: "zero or more and finite",
+            });
         }
     }
     Ok(())
 }
 
-fn check_step(body: &Body, supply: &Supply, dt_max: f64, places: usize, mouth: bool) -> Result<(), SloshFault> {
+fn check_step(
+    body: &Body,
+    supply: &Supply,
+    dt_max: f64,
+    places: usize,
+    mouth: bool,
+) -> Result<(), SloshFault> {
     let vectors = [
         ("apparent gravity", body.gravity),
         ("spin", body.spin),
@@ -363,22 +444,42 @@ fn check_step(body: &Body, supply: &Supply, dt_max: f64, places: usize, mouth: b
     ];
     for (what, v) in vectors {
         if !v.is_finite() {
-            let value = v.to_array().into_iter().find(|x| !x.is_finite()).unwrap_or(f64::NAN);
-            return Err(SloshFault::Input { what, value, must: "finite" });
+            let value = v
+                .to_array()
+                .into_iter()
+                .find(|x| !x.is_finite())
+                .unwrap_or(f64::NAN);
+            return Err(SloshFault::Input {
+                what,
+                value,
+                must: "finite",
+            });
         }
     }
     if !(dt_max > 0.0 && dt_max.is_finite()) {
-        return Err(SloshFault::Input { what: "time step", value: dt_max, must: "positive and finite" });
+        return Err(SloshFault::Input {
+            what: "time step",
+            value: dt_max,
+            must: "positive and finite",
+        });
     }
     if !(supply.demand >= 0.0 && supply.demand.is_finite()) {
-        return Err(SloshFault::Input { what: "pump demand", value: supply.demand, must: "zero or more and finite" });
+        return Err(SloshFault::Input {
+            what: "pump demand",
+            value: supply.demand,
+            must: "zero or more and finite",
+        });
     }
     if supply.demand > 0.0 && !mouth {
         return Err(SloshFault::MouthBlocked);
     }
     for (place, &flow) in supply.returns.iter().enumerate() {
         if !(flow >= 0.0 && flow.is_finite()) {
-            return Err(SloshFault::Input { what: "return flow", value: flow, must: "zero or more and finite" });
+            return Err(SloshFault::Input {
+                what: "return flow",
+                value: flow,
+                must: "zero or more and finite",
+            });
         }
         if flow > 0.0 && place >= places {
             return Err(SloshFault::ReturnBlocked { place });

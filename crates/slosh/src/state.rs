@@ -23,7 +23,12 @@ impl Solver {
             put(&mut out, flap.rate.to_bits());
         }
         for field in self.fields() {
-            put_runs(&mut out, field, |v| v.to_bits() != 0, |out, v| put(out, v.to_bits()));
+            put_runs(
+                &mut out,
+                field,
+                |v| v.to_bits() != 0,
+                |out, v| put(out, v.to_bits()),
+            );
         }
         for marks in &self.flow.mark {
             put_runs(&mut out, marks, |v| *v != 0, |out, v| out.push(*v));
@@ -84,7 +89,10 @@ impl Solver {
         if at.at != bytes.len() {
             return bad("it is longer than it says");
         }
-        let solid = self.grid.inner().any(|c| self.f[c] != 0.0 && self.grid.volume[c] == 0.0);
+        let solid = self
+            .grid
+            .inner()
+            .any(|c| self.f[c] != 0.0 && self.grid.volume[c] == 0.0);
         let total: f64 = self.f.iter().map(|v| v.abs()).sum();
         let inside: f64 = self.grid.inner().map(|c| self.f[c].abs()).sum();
         if solid || (total - inside).abs() > 1e-9 * total {
@@ -103,7 +111,13 @@ impl Solver {
     }
 
     fn fields(&self) -> [&[f64]; 5] {
-        [&self.f, &self.flow.u[0], &self.flow.u[1], &self.flow.u[2], &self.pressure.q]
+        [
+            &self.f,
+            &self.flow.u[0],
+            &self.flow.u[1],
+            &self.flow.u[2],
+            &self.pressure.q,
+        ]
     }
 
     /// FNV-1a over everything fixed that an answer depends on.
@@ -120,15 +134,24 @@ impl Solver {
         self.grid.volume.iter().for_each(|v| mix(v.to_bits()));
         for a in 0..3 {
             // Doors change their areas; the clear faces are the fixed part.
-            self.grid.area[a].iter().zip(&self.grid.clear[a]).for_each(|(v, clear)| {
-                mix(if *clear == 1 { v.to_bits() } else { 0 });
-            });
+            self.grid.area[a]
+                .iter()
+                .zip(&self.grid.clear[a])
+                .for_each(|(v, clear)| {
+                    mix(if *clear == 1 { v.to_bits() } else { 0 });
+                });
         }
         for v in [self.fluid.density, self.fluid.viscosity] {
             mix(v.to_bits());
         }
         let s = &self.settings;
-        for v in [s.courant, s.tolerance, s.overfill_push, s.skin_friction, s.settling] {
+        for v in [
+            s.courant,
+            s.tolerance,
+            s.overfill_push,
+            s.skin_friction,
+            s.settling,
+        ] {
             mix(v.to_bits());
         }
         mix(u64::from(s.max_iterations) << 1 | u64::from(s.wall_friction));
@@ -144,7 +167,12 @@ fn put(out: &mut Vec<u8>, value: u64) {
     out.extend_from_slice(&value.to_le_bytes());
 }
 
-fn put_runs<T>(out: &mut Vec<u8>, field: &[T], counts: impl Fn(&T) -> bool, write: impl Fn(&mut Vec<u8>, &T)) {
+fn put_runs<T>(
+    out: &mut Vec<u8>,
+    field: &[T],
+    counts: impl Fn(&T) -> bool,
+    write: impl Fn(&mut Vec<u8>, &T),
+) {
     let mut runs: Vec<(usize, usize)> = Vec::new();
     for (c, v) in field.iter().enumerate() {
         if counts(v) {
@@ -170,7 +198,9 @@ struct Reader<'a> {
 impl<'a> Reader<'a> {
     fn take(&mut self, count: usize) -> Result<&'a [u8], SloshFault> {
         let end = self.at.checked_add(count).filter(|end| *end <= self.bytes.len());
-        let Some(end) = end else { return bad("it is cut short") };
+        let Some(end) = end else {
+            return bad("it is cut short");
+        };
         let part = &self.bytes[self.at..end];
         self.at = end;
         Ok(part)
@@ -184,7 +214,11 @@ impl<'a> Reader<'a> {
 
     fn real(&mut self) -> Result<f64, SloshFault> {
         let value = f64::from_bits(self.number()?);
-        if value.is_finite() { Ok(value) } else { bad("it holds a number that is no number") }
+        if value.is_finite() {
+            Ok(value)
+        } else {
+            bad("it holds a number that is no number")
+        }
     }
 
     fn runs(
@@ -196,8 +230,12 @@ impl<'a> Reader<'a> {
         let mut past = 0;
         for _ in 0..count {
             let (start, length) = (self.number()? as usize, self.number()? as usize);
-            let end = start.checked_add(length).filter(|end| *end <= size && start >= past);
-            let Some(end) = end else { return bad("its fields do not fit this lattice") };
+            let end = start
+                .checked_add(length)
+                .filter(|end| *end <= size && start >= past);
+            let Some(end) = end else {
+                return bad("its fields do not fit this lattice");
+            };
             for c in start..end {
                 each(self, c)?;
             }

@@ -30,13 +30,20 @@ impl Places {
     /// Finds the places; shares of closed cells go to the open ones of the same place.
     pub fn new(grid: &Grid, lattice: &Lattice) -> Result<Places, SloshFault> {
         let open = |parts: Vec<(usize, f64)>| -> Option<Vec<(usize, f64)>> {
-            let kept: Vec<_> = parts.into_iter().filter(|(c, s)| grid.volume[*c] > 0.0 && *s > 0.0).collect();
+            let kept: Vec<_> = parts
+                .into_iter()
+                .filter(|(c, s)| grid.volume[*c] > 0.0 && *s > 0.0)
+                .collect();
             let sum: f64 = kept.iter().map(|(_, s)| s).sum();
             (sum > 0.0).then(|| kept.into_iter().map(|(c, s)| (c, s / sum)).collect())
         };
         let mut mouth = Vec::new();
         if !lattice.mouth.is_empty() {
-            let parts = lattice.mouth.iter().map(|p| (grid.from_cell(p.cell as usize), p.area)).collect();
+            let parts = lattice
+                .mouth
+                .iter()
+                .map(|p| (grid.from_cell(p.cell as usize), p.area))
+                .collect();
             mouth = open(parts).ok_or(SloshFault::MouthBlocked)?;
         }
         let rims = mouth
@@ -50,11 +57,20 @@ impl Places {
             .collect();
         let mut returns = Vec::new();
         for (place, parts) in lattice.returns.iter().enumerate() {
-            let parts = parts.iter().map(|p| (grid.from_cell(p.cell as usize), p.share)).collect();
+            let parts = parts
+                .iter()
+                .map(|p| (grid.from_cell(p.cell as usize), p.share))
+                .collect();
             returns.push(open(parts).ok_or(SloshFault::ReturnBlocked { place })?);
         }
         let draw = vec![0.0; mouth.len()];
-        Ok(Places { mouth, rims, returns, sources: Vec::new(), draw })
+        Ok(Places {
+            mouth,
+            rims,
+            returns,
+            sources: Vec::new(),
+            draw,
+        })
     }
 
     /// Sinks and sources of a step of `dt`, from the oil as it lies now.

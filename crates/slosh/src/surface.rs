@@ -29,7 +29,11 @@ pub(crate) struct Surface {
 
 impl Surface {
     pub fn new(size: usize) -> Surface {
-        Surface { liquid: vec![0; size], plane: vec![[0.0; 4]; size], count: 0 }
+        Surface {
+            liquid: vec![0; size],
+            plane: vec![[0.0; 4]; size],
+            count: 0,
+        }
     }
 
     /// Planes and pressure cells for the oil `f`.
@@ -135,8 +139,16 @@ fn heights(grid: &Grid, f: &[f64], c: usize, axis: usize, up: bool) -> Option<[f
     m[axis] = if up { 1.0 } else { -1.0 };
     for t in [(axis + 1) % 3, (axis + 2) % 3] {
         let s = grid.stride[t];
-        let low = if grid.clear[t][c] == 1 { beside(grid, f, c - s, axis, up)? } else { None };
-        let high = if grid.clear[t][c + s] == 1 { beside(grid, f, c + s, axis, up)? } else { None };
+        let low = if grid.clear[t][c] == 1 {
+            beside(grid, f, c - s, axis, up)?
+        } else {
+            None
+        };
+        let high = if grid.clear[t][c + s] == 1 {
+            beside(grid, f, c + s, axis, up)?
+        } else {
+            None
+        };
         m[t] = -match (low, high) {
             (Some(l), Some(r)) => 0.5 * (r - l),
             (Some(l), None) => here - l,
@@ -163,7 +175,13 @@ pub(crate) fn column(grid: &Grid, f: &[f64], c: usize, axis: usize, up: bool) ->
     let s = grid.stride[axis];
     let clear = &grid.clear[axis];
     // (face, cell) next on the oil side and on the air side.
-    let below = |at: usize| if up { (at, at - s) } else { (at + s, at.wrapping_add(s)) };
+    let below = |at: usize| {
+        if up {
+            (at, at - s)
+        } else {
+            (at + s, at.wrapping_add(s))
+        }
+    };
     let above = |at: usize| if up { (at + s, at + s) } else { (at, at - s) };
     let mut height = level_in_cell(grid, c, axis, up, f[c]);
     let (mut at, mut last, mut ended) = (c, f[c], false);
@@ -217,7 +235,11 @@ pub(crate) fn level_in_cell(grid: &Grid, c: usize, axis: usize, up: bool, fill: 
     }
     let share = fill * grid.volume[c];
     let below = |level: f64| {
-        if up { plane::slab(wall, axis, 0.0, level) } else { plane::slab(wall, axis, 1.0 - level, 1.0) }
+        if up {
+            plane::slab(wall, axis, 0.0, level)
+        } else {
+            plane::slab(wall, axis, 1.0 - level, 1.0)
+        }
     };
     let (mut lo, mut hi) = (0.0, 1.0);
     for _ in 0..14 {
@@ -229,7 +251,11 @@ pub(crate) fn level_in_cell(grid: &Grid, c: usize, axis: usize, up: bool, fill: 
         }
     }
     let (vl, vh) = (below(lo), below(hi));
-    if vh > vl { lo + (hi - lo) * ((share - vl) / (vh - vl)).clamp(0.0, 1.0) } else { hi }
+    if vh > vl {
+        lo + (hi - lo) * ((share - vl) / (vh - vl)).clamp(0.0, 1.0)
+    } else {
+        hi
+    }
 }
 
 /// Youngs' gradient, pointing out of the oil, not normalised. Across shut faces the oil is mirrored.

@@ -21,7 +21,12 @@ pub struct Body {
 impl Body {
     /// Apparent gravity alone, without rotation.
     pub fn steady(gravity: DVec3) -> Body {
-        Body { gravity, spin: DVec3::ZERO, spin_rate: DVec3::ZERO, pivot: DVec3::ZERO }
+        Body {
+            gravity,
+            spin: DVec3::ZERO,
+            spin_rate: DVec3::ZERO,
+            pivot: DVec3::ZERO,
+        }
     }
 
     /// Acceleration felt at `point` by oil at rest relative to the pan [m/s²].
@@ -47,7 +52,10 @@ pub struct Supply<'a> {
 
 impl Supply<'_> {
     /// No pump, no return.
-    pub const NONE: Supply<'static> = Supply { demand: 0.0, returns: &[] };
+    pub const NONE: Supply<'static> = Supply {
+        demand: 0.0,
+        returns: &[],
+    };
 }
 
 /// How the solver works. The defaults are the ones that the published checks were passed with.

@@ -20,7 +20,10 @@ pub(crate) struct Carrier {
 
 impl Carrier {
     pub fn new(size: usize) -> Carrier {
-        Carrier { flux: vec![0.0; size], lent: vec![0.0; size] }
+        Carrier {
+            flux: vec![0.0; size],
+            lent: vec![0.0; size],
+        }
     }
 
     /// Moves `f` for `dt` with face velocities `u`. `turn` picks the order of the axes. `surface` holds the
@@ -90,7 +93,11 @@ impl Carrier {
                     let held = grid.volume[donor];
                     // In a cut cell the same volume is a thicker slice.
                     let width = (swept.abs() / held).clamp(1e-12, 1.0);
-                    let (from, to) = if courant > 0.0 { (1.0 - width, 1.0) } else { (0.0, width) };
+                    let (from, to) = if courant > 0.0 {
+                        (1.0 - width, 1.0)
+                    } else {
+                        (0.0, width)
+                    };
                     let share = plane::slab(surface, axis, from, to) / width;
                     (swept.abs() * share).min(fill * held).copysign(swept)
                 };
