@@ -13,9 +13,11 @@ pub mod panel;
 pub mod parts;
 pub mod polygon;
 pub mod stack;
+pub mod surface;
 
 pub use cavity::{Cavity, CavityFault, LevelFault, PocketFault};
 pub use lattice::{Lattice, LatticeFault};
 pub use pan::{HeightRow, Pan};
 pub use parts::*;
 pub use polygon::Region;
+pub use surface::Surface;

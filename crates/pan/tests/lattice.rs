@@ -384,7 +384,6 @@ fn a_typical_pan_is_cut_in_well_under_a_second() {
     let start = std::time::Instant::now();
     let l = Lattice::build(&p, 0.008).unwrap();
     let took = start.elapsed().as_secs_f64();
-    println!("{} cells in {took:.3} s", l.cells());
     // 0.5 s is the aim on a quiet bench; three times that here, since other tests run beside it.
-    assert!(took < 1.5, "{took} s");
+    assert!(took < 1.5, "{} cells in {took} s", l.cells());
 }
