@@ -257,11 +257,11 @@ fn says_missing(cell: &str) -> bool {
     )
 }
 
-/// Numbers in a row of numbers; `None` for a row of words.
-fn numbers_in(cells: &[String], decimal: char) -> Option<usize> {
+/// Numbers in a row of numbers, of which there must be `least`; `None` for a row of words.
+fn numbers_in(cells: &[String], decimal: char, least: usize) -> Option<usize> {
     let filled = cells.iter().filter(|c| !says_missing(c)).count();
     let numbers = cells.iter().filter(|c| number(c, decimal).is_some()).count();
-    (numbers >= 2 && 2 * numbers >= filled).then_some(numbers)
+    (numbers >= least && 2 * numbers >= filled).then_some(numbers)
 }
 
 /// The reading (delimiter and decimal sign) that gives most numbers in the first three rows of numbers on end.
@@ -276,11 +276,19 @@ fn find_start(lines: &[&str], layout: &Layout) -> Option<Start> {
     for &delimiter in &delimiters {
         let cells: Vec<Vec<String>> = rows.iter().map(|&i| split(lines[i], delimiter)).collect();
         for &decimal in &decimals {
-            let counts: Vec<Option<usize>> = cells.iter().map(|c| numbers_in(c, decimal)).collect();
-            let run = 3.min(rows.len());
-            let start = (0..=rows.len() - run)
-                .find(|&i| (i..i + run).all(|j| counts[j].is_some() && cells[j].len() == cells[i].len()));
-            let Some(i) = start else { continue };
+            let counts: Vec<Option<usize>> = cells.iter().map(|c| numbers_in(c, decimal, 2)).collect();
+            let start = (0..rows.len()).find(|&i| {
+                let run = i..(i + 3).min(rows.len());
+                run.into_iter()
+                    .all(|j| counts[j].is_some() && cells[j].len() == cells[i].len())
+            });
+            let Some(mut i) = start else { continue };
+            // Rows before them with a hole or a stray word in them are rows of numbers too.
+            let width = cells[i].len();
+            let holed = |j: usize| cells[j].len() == width && numbers_in(&cells[j], decimal, 1).is_some();
+            while i > 0 && holed(i - 1) {
+                i -= 1;
+            }
             // Every number of the searched rows counts: `1;2,5` holds one number read with a point, two with a comma.
             let score: usize = counts[i..].iter().flatten().sum();
             if best.as_ref().is_none_or(|(s, _)| score > *s) {

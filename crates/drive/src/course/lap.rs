@@ -15,6 +15,8 @@ use serde::{Deserialize, Serialize};
 
 /// Longest piece between places where speed is computed [m].
 const LONGEST_PIECE: f64 = 2.0;
+/// Under this speed the car counts as standing [m/s].
+const SLOWEST: f64 = 0.1;
 
 /// What the car can do on a level road.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -272,7 +274,7 @@ pub fn profile(course: &Course, limits: &CarLimits, smoothing: f64) -> Result<Pr
                 |e| places[i].drive(limits, e),
                 |e| places[j].drive(limits, e),
             );
-            if e[j] <= 0.0 {
+            if e[j] < SLOWEST * SLOWEST {
                 return Err(LapFault::Stands { station: station[j] });
             }
         }

@@ -209,6 +209,9 @@ impl Scaled {
             .map(|c| high(&c.values))
             .fold(0.0, f64::max);
         match level {
+            l if l > MOST_G * STANDARD_GRAVITY => Err(format!(
+                "one value in a hundred lies over {level:.0}, too much for g and m/s2 alike"
+            )),
             l if l > 3.5 => tell(metric, format!("one value in a hundred lies over {level:.1}")),
             l if l < 1.7 => tell(g, format!("one value in a hundred lies over {level:.2}")),
             _ => Err(format!(

@@ -71,6 +71,7 @@ pub fn factor(unit: &str, kind: Kind) -> Option<f64> {
     let f = match kind {
         Kind::Acceleration => match u {
             "g" | "g0" | "gn" | "gs" | "gee" => STANDARD_GRAVITY,
+            "mg" => 1e-3 * STANDARD_GRAVITY,
             "m/s2" | "ms2" | "ms-2" | "m/s/s" | "mps2" | "m/sec2" => 1.0,
             "ft/s2" | "fps2" | "ft/s/s" | "ft/sec2" => 0.3048,
             _ => return None,
@@ -98,6 +99,8 @@ pub fn factor(unit: &str, kind: Kind) -> Option<f64> {
         Kind::Length => match u {
             "m" | "metre" | "metres" | "meter" | "meters" => 1.0,
             "km" => 1000.0,
+            "cm" => 0.01,
+            "mm" => 0.001,
             "ft" | "feet" => 0.3048,
             "mi" | "mile" | "miles" => 1609.344,
             _ => return None,
