@@ -4,3 +4,4 @@
 pub mod accelerated_tanks;
 pub mod hydraulics;
 pub mod oils;
+pub mod tracks;
