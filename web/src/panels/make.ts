@@ -1,0 +1,11 @@
+/** Elements without markup: every word is set as text. */
+export function make<Name extends keyof HTMLElementTagNameMap>(
+  name: Name,
+  attributes: Readonly<Record<string, string>> = {},
+  ...children: (Node | string)[]
+): HTMLElementTagNameMap[Name] {
+  const element = document.createElement(name);
+  for (const [key, value] of Object.entries(attributes)) element.setAttribute(key, value);
+  element.append(...children);
+  return element;
+}

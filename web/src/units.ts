@@ -1,0 +1,26 @@
+/** SI to the shop's units, once. */
+
+export type UnitOrder = "metric" | "inch";
+
+/** Standard acceleration of gravity [m/s²], exact by definition (ISO 80000-3). */
+export const STANDARD_GRAVITY = 9.80665;
+
+/** A short length such as the cover over the mouth, first unit of the page's order. */
+export function shortLength(metres: number, order: UnitOrder): string {
+  return order === "metric" ? `${(metres * 1e3).toFixed(0)} mm` : `${(metres / 0.0254).toFixed(2)} in`;
+}
+
+/** An acceleration in g. */
+export function inG(acceleration: number): string {
+  return `${(acceleration / STANDARD_GRAVITY).toFixed(2)} g`;
+}
+
+/** A time on the drive's clock. */
+export function clock(seconds: number): string {
+  return `${seconds.toFixed(2)} s`;
+}
+
+/** An angle in whole degrees. */
+export function degrees(radians: number): string {
+  return `${((radians * 180) / Math.PI).toFixed(0)}°`;
+}
