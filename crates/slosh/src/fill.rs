@@ -162,10 +162,8 @@ impl Solver {
     }
 
     fn still(&mut self) {
-        for a in 0..3 {
-            self.flow.u[a].fill(0.0);
-        }
-        self.pressure.q.fill(0.0);
+        self.flow.leave(0, self.grid.size());
+        self.pressure.leave(0, self.grid.size());
         self.pressure.dt = 1.0;
         self.steps = 0;
         self.booked = 0.0;

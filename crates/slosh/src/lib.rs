@@ -22,6 +22,7 @@ mod plane;
 mod pressure;
 mod probes;
 mod region;
+pub mod run;
 mod solver;
 mod state;
 mod supply;

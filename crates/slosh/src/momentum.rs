@@ -5,6 +5,7 @@
 //! viscosity, and wall friction, which is implicit and so bounds no step.
 
 use crate::grid::{Grid, WALL_ABOVE, WALL_BELOW};
+use crate::pressure::Pressure;
 use crate::region::Region;
 use crate::terms::{Body, Settings};
 use glam::DVec3;
@@ -48,8 +49,18 @@ impl Flow {
         }
     }
 
-    /// Velocities of all faces beside oil after advection, body force, viscosity and friction over `dt`.
-    pub fn predict(&mut self, grid: &Grid, region: &Region, f: &[f64], body: &Body, dt: f64, rub: &Rubbing) {
+    /// Velocities of all faces beside oil after advection, body force, viscosity and friction over `dt`;
+    /// `pressure` is the last step's.
+    pub fn predict(
+        &mut self,
+        grid: &Grid,
+        region: &Region,
+        f: &[f64],
+        pressure: &Pressure,
+        body: &Body,
+        dt: f64,
+        rub: &Rubbing,
+    ) {
         for a in 0..3 {
             for &(lo, hi) in &region.rows {
                 let span = lo as usize..hi as usize;
@@ -57,6 +68,7 @@ impl Flow {
             }
         }
         let turns = body.turns();
+        let warm = dt / pressure.dt;
         for axis in 0..3 {
             let s = grid.stride[axis];
             for &(lo, hi) in &region.near {
@@ -70,8 +82,11 @@ impl Flow {
                         body.gravity[axis]
                     };
                     let (carried, spread) = self.change(grid, axis, c, dt / grid.h);
-                    let u = self.old[axis][c] + carried + rub.spread * spread + dt * force;
-                    self.u[axis][c] = u / (1.0 + rub.at(grid.wall[axis][c] as f64, u) * dt);
+                    // Walls rub what moves: gravity less the pressure that holds it. Rubbing the fall that
+                    // gravity alone would give stirs oil at rest.
+                    let held = warm * pressure.pull(axis, s, c);
+                    let u = self.old[axis][c] + carried + rub.spread * spread + (dt * force - held);
+                    self.u[axis][c] = u / (1.0 + rub.at(grid.wall[axis][c] as f64, u) * dt) + held;
                     if self.mark[axis][c] < mark::PRESSED {
                         // Oil that came home into dry air: starts from rest.
                         self.mark[axis][c] = mark::FLYING;

@@ -26,7 +26,8 @@ pub(crate) struct Pressure {
     pub q: Vec<f64>,
     /// `dt` that `q` belongs to [s].
     pub dt: f64,
-    grad: [Vec<f64>; 3],
+    /// What a face's velocity gains for a unit step of `q` across it: β, or β/θ toward air, of the last step.
+    pub grad: [Vec<f64>; 3],
     touches: Vec<u8>,
     grid: Multigrid,
     spans: Vec<Row>,
@@ -67,6 +68,12 @@ impl Pressure {
         level.diag[lo..hi].fill(0.0);
         level.x[lo..hi].fill(0.0);
         level.b[lo..hi].fill(0.0);
+    }
+
+    /// Velocity that the last step's pressure took from a face along `axis` of index step `s` [m/s].
+    #[inline]
+    pub fn pull(&self, axis: usize, s: usize, c: usize) -> f64 {
+        self.grad[axis][c] * (self.q[c] - self.q[c - s])
     }
 
     /// Projects the velocities over `dt`. `give` is β of faces that are not clear; `sources` are volumes per

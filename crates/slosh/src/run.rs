@@ -8,7 +8,7 @@
 //! [`RETURN_SMOOTHING`], because a step's length is known only after it is taken; the bucket counts as in
 //! flight.
 
-use crate::solver::{Body, Settings, Solver, Supply};
+use crate::{Body, Settings, Solver, Supply};
 use crate::SloshFault;
 use drive::Drive;
 use glam::DVec3;

@@ -171,7 +171,7 @@ impl Solver {
             self.swing_rate(body),
         );
         self.flow
-            .predict(&self.grid, &self.region, &self.f, body, dt, &rub);
+            .predict(&self.grid, &self.region, &self.f, &self.pressure, body, dt, &rub);
         self.losses.apply(
             &self.grid,
             &self.surface.liquid,
@@ -362,6 +362,9 @@ impl Solver {
         check("velocity along y", &self.flow.u[1])?;
         check("velocity along z", &self.flow.u[2])?;
         check("pressure", &self.pressure.q)?;
+        for grad in &self.pressure.grad {
+            check("pressure coefficient", grad)?;
+        }
         if !self
             .flaps
             .iter()

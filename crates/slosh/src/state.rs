@@ -43,7 +43,7 @@ impl Solver {
         if done.is_err() {
             self.f.fill(0.0);
             self.flow.leave(0, self.grid.size());
-            self.pressure.q.fill(0.0);
+            self.pressure.leave(0, self.grid.size());
             self.refresh();
         }
         done
@@ -73,7 +73,8 @@ impl Solver {
         }
         let size = self.grid.size();
         let [ux, uy, uz] = &mut self.flow.u;
-        for field in [&mut self.f, ux, uy, uz, &mut self.pressure.q] {
+        let [gx, gy, gz] = &mut self.pressure.grad;
+        for field in [&mut self.f, ux, uy, uz, &mut self.pressure.q, gx, gy, gz] {
             field.fill(0.0);
             at.runs(size, |at, c| {
                 field[c] = at.real()?;
@@ -99,25 +100,16 @@ impl Solver {
             return bad("it holds oil where this lattice has none");
         }
         (self.steps, self.booked, self.pressure.dt) = (steps, booked, dt);
-        let (flow, pressure) = (self.flow.u.clone(), self.pressure.q.clone());
-        let marks = self.flow.mark.clone();
+        // The region was rebuilt from an empty tank, so nothing leaves it here and no field is touched.
         self.set_doors();
         self.refresh();
-        self.flow.u = flow;
-        self.flow.mark = marks;
-        self.pressure.q = pressure;
         self.clear_fault();
         Ok(())
     }
 
-    fn fields(&self) -> [&[f64]; 5] {
-        [
-            &self.f,
-            &self.flow.u[0],
-            &self.flow.u[1],
-            &self.flow.u[2],
-            &self.pressure.q,
-        ]
+    fn fields(&self) -> [&[f64]; 8] {
+        let ([ux, uy, uz], [gx, gy, gz]) = (&self.flow.u, &self.pressure.grad);
+        [&self.f, ux, uy, uz, &self.pressure.q, gx, gy, gz]
     }
 
     /// FNV-1a over everything fixed that an answer depends on.
