@@ -96,7 +96,8 @@ pub fn weigh(verdicts: &[(Allowance, &Verdict)]) -> Weighed {
 mod tests {
     use super::*;
     use crate::limits::Limits;
-    use crate::verdict::{Judging, PanWords, judge};
+    use crate::names::PanWords;
+    use crate::verdict::{Judging, judge};
 
     fn verdict(word: Word) -> Verdict {
         let (limits, pan) = (Limits::default(), PanWords::default());

@@ -7,10 +7,12 @@ pub mod allowance;
 pub mod fill;
 pub mod history;
 pub mod limits;
+pub mod names;
 pub mod verdict;
 
 pub use allowance::{Allowance, Weighed, weigh};
 pub use fill::{FillSearch, lowest_safe_fill};
 pub use history::{CoverHistory, HistoryFault, Ledger, Row};
 pub use limits::Limits;
-pub use verdict::{DoorWords, Judging, MomentHistory, PanWords, SpaceWords, Verdict, WallWords, Word, judge};
+pub use names::{DoorWords, PanWords, SpaceWords, WallWords};
+pub use verdict::{Judging, MomentHistory, Verdict, Word, judge};

@@ -22,6 +22,7 @@ pub use reason::{DoorState, Reason};
 
 use crate::history::{CoverHistory, Gulp};
 use crate::limits::Limits;
+use crate::names::PanWords;
 
 /// The four words a verdict can be, from best to worst.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -63,48 +64,6 @@ pub struct MomentHistory<'a> {
     pub history: &'a CoverHistory,
     /// Place of an instant in words that follow the name: "at 612 m", "at 612 m in lap 2".
     pub place: &'a dyn Fn(f64) -> String,
-}
-
-/// Spaces, doors and walls by name, as the history counts them.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
-pub struct PanWords {
-    /// Spaces in the order of the history's rows.
-    pub spaces: Vec<SpaceWords>,
-    /// Doors in the order of the history's rows.
-    pub doors: Vec<DoorWords>,
-    /// Plates that stand between two spaces.
-    pub walls: Vec<WallWords>,
-}
-
-/// A space by name.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub struct SpaceWords {
-    /// Name: "front left".
-    pub name: String,
-    /// True when the mouth draws from it.
-    pub has_mouth: bool,
-}
-
-/// A door by name.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub struct DoorWords {
-    /// Name in the design file.
-    pub name: String,
-    /// Space that it opens from; none when both sides are the same space.
-    pub from: Option<usize>,
-    /// Space that it opens into.
-    pub into: Option<usize>,
-    /// Largest opening angle [rad].
-    pub stop: f64,
-}
-
-/// A plate between two spaces.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub struct WallWords {
-    /// Name in the design file.
-    pub name: String,
-    /// The two spaces, as indices.
-    pub between: (usize, usize),
 }
 
 /// What a verdict is read with.

@@ -8,6 +8,7 @@
 //! Gravity here is apparent gravity (gravity minus acceleration); *up* is the unit vector against it. At
 //! 1 g sideways the oil lies at 45 degrees.
 
+mod columns;
 pub mod cover;
 pub mod dipstick;
 pub mod moments;

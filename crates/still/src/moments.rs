@@ -7,10 +7,11 @@
 //! This ranks moments. It is no verdict.
 
 use glam::{DMat3, DVec3};
-use pan::{Lattice, Pan};
+use pan::{Lattice, LevelFault, Pan};
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
+use crate::columns::Columns;
 use crate::{FirstInstant, StillFault, first_mode, level, up_from};
 
 mod lag;
@@ -26,9 +27,6 @@ const HELD: f64 = 0.5;
 
 /// Where in its window a moment's worst instant is put, 0 start, 1 end: the oil comes back after it.
 const WORST_IN_WINDOW: f64 = 0.6;
-
-/// Moments whose worst instants lie this near on the lap are the same place [m].
-const SAME_PLACE: f64 = 40.0;
 
 /// A drive as slices of one length. Gravity in the *pan* frame.
 #[derive(Clone, Copy, Debug)]
@@ -111,9 +109,14 @@ pub fn worst_moments(
             .iter()
             .all(|&(other, _)| (looks.time[at] - looks.time[other]).abs() >= wanted.window)
     };
+    let elsewhere = |picked: &[(usize, Pick)], at: usize| {
+        picked
+            .iter()
+            .all(|&(other, _)| !looks.same_place(at, other, wanted.window))
+    };
     let least = |picked: &[(usize, Pick)]| {
         (0..looks.time.len())
-            .filter(|&at| free(picked, at) && picked.iter().all(|&(other, _)| !looks.same_place(at, other)))
+            .filter(|&at| free(picked, at) && elsewhere(picked, at))
             .min_by(|&a, &b| looks.margin[a].total_cmp(&looks.margin[b]))
     };
     if wanted.count > 0
@@ -243,11 +246,19 @@ impl Looks {
         })
     }
 
-    /// True when both lie at the same place of a lap (on different laps or not).
-    fn same_place(&self, a: usize, b: usize) -> bool {
-        self.place
-            .as_ref()
-            .is_some_and(|place| (place[a] - place[b]).abs() < SAME_PLACE)
+    /// True when the place of `at` is passed within a `window` [s] before or after `other`, on whatever lap.
+    fn same_place(&self, at: usize, other: usize, window: f64) -> bool {
+        let Some(place) = &self.place else { return false };
+        let reach = (window * LOOKS) as usize;
+        let from = place[other.saturating_sub(reach)];
+        let to = place[(other + reach).min(place.len() - 1)];
+        let here = place[at];
+        // A stretch over the finish line counts from its start to the line and from the line to its end.
+        if from <= to {
+            (from..=to).contains(&here)
+        } else {
+            here >= from || here <= to
+        }
     }
 
     fn moment(&self, at: usize, pick: Pick, wanted: &Wanted) -> Moment {
@@ -318,6 +329,16 @@ fn margins(
     volume: &[f64],
 ) -> Result<Vec<f64>, StillFault> {
     let usual = volume.iter().sum::<f64>() / volume.len() as f64;
+    let most = volume.iter().copied().fold(0.0, f64::max);
+    if volume.iter().any(|v| *v < 0.0) || most > pan.cavity.volume() {
+        return Err(LevelFault::Overfull {
+            volume: most,
+            capacity: pan.cavity.volume(),
+        }
+        .into());
+    }
+    // Columns give a level ten times faster than the exact cavity; for a ranking they are good enough.
+    let whole = lattice.map(Columns::whole);
     let instant = match lattice {
         Some(lattice) if lattice.spaces.len() > 1 => Some(FirstInstant::new(lattice, rest_up, usual)?),
         _ => None,
@@ -326,7 +347,10 @@ fn margins(
         .into_par_iter()
         .map(|at| {
             let up = up_from(gravity[at])?;
-            let long = crate::margin(pan, up, volume[at])?;
+            let long = match &whole {
+                Some(columns) => columns.level(up, volume[at]) - up.dot(pan.mouth.at),
+                None => crate::margin(pan, up, volume[at])?,
+            };
             let kept = instant.as_ref().map(|i| {
                 let share = i.kept[i.mouth_space] / usual;
                 i.margin_with(up, share * volume[at])

@@ -12,6 +12,12 @@ use crate::{FirstInstant, StillFault};
 /// First-dry accelerations are found to this [g].
 pub const FIRST_DRY_TOLERANCE: f64 = 1e-3;
 
+/// A margin this small is dry [m]: it moves the answer by well under the tolerance.
+const CLOSE_TO_DRY: f64 = 1e-6;
+
+/// Largest last move of a level [m]; see [`levels_outward`].
+const LAST_MOVE: f64 = 1e-4;
+
 /// What a round map covers.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct RoundSpec {
@@ -103,28 +109,18 @@ pub fn round_map(
     let rows: Vec<(Row, Option<Row>)> = directions
         .par_iter()
         .map(|&direction| {
-            let mut guess = pan.cavity.level(up(direction, 0.0)?, volume)?;
-            let mut cover = Vec::with_capacity(rings.len());
-            for &g in &rings {
-                let up = up(direction, g)?;
-                guess = pan.cavity.level_near(up, volume, guess)?;
-                cover.push((guess - up.dot(pan.mouth.at)).max(0.0));
-            }
-            let dry = |g: f64| Ok(mouth_dry(pan, up(direction, g)?, volume));
-            let long = Row {
-                first_dry: first_dry(&rings, &cover, dry)?,
-                cover,
-            };
-            let instant = instant.as_ref().map(|instant| -> Result<Row, StillFault> {
-                let cover: Vec<f64> = rings
-                    .iter()
-                    .map(|&g| Ok(instant.cover(up(direction, g)?)))
-                    .collect::<Result<_, StillFault>>()?;
-                let dry = |g: f64| Ok(instant.margin(up(direction, g)?) <= 0.0);
-                Ok(Row {
-                    first_dry: first_dry(&rings, &cover, dry)?,
-                    cover,
-                })
+            let ups: Vec<DVec3> = rings
+                .iter()
+                .map(|&g| up(direction, g))
+                .collect::<Result<_, _>>()?;
+            let at_rest = up(direction, 0.0)?;
+            let levels = levels_outward(pan, at_rest, &ups, volume)?;
+            let over_mouth = |(up, level): (&DVec3, &f64)| level - up.dot(pan.mouth.at);
+            let margins: Vec<f64> = ups.iter().zip(&levels).map(over_mouth).collect();
+            let long = Row::new(&rings, margins, |g| crate::margin(pan, up(direction, g)?, volume))?;
+            let instant = instant.as_ref().map(|instant| {
+                let margins = ups.iter().map(|&up| instant.margin(up)).collect();
+                Row::new(&rings, margins, |g| Ok(instant.margin(up(direction, g)?)))
             });
             Ok((long, instant.transpose()?))
         })
@@ -146,35 +142,104 @@ pub fn round_map(
     })
 }
 
+/// One direction of a map.
 struct Row {
     cover: Vec<f64>,
     first_dry: Option<f64>,
 }
 
-/// True when the plane through the mouth has more than `volume` under it.
-fn mouth_dry(pan: &Pan, up: DVec3, volume: f64) -> bool {
-    pan.cavity.volume_below(up, up.dot(pan.mouth.at)) >= volume
+impl Row {
+    fn new(
+        rings: &[f64],
+        margins: Vec<f64>,
+        margin: impl Fn(f64) -> Result<f64, StillFault>,
+    ) -> Result<Row, StillFault> {
+        let first_dry = first_dry(rings, &margins, margin)?;
+        Ok(Row {
+            cover: margins.into_iter().map(|m| m.max(0.0)).collect(),
+            first_dry,
+        })
+    }
 }
 
-/// Least acceleration [g] at which the mouth is bare in one direction: the first bare ring, then halving
-/// between it and the ring before to [`FIRST_DRY_TOLERANCE`]; none when every ring is covered. `rings` rise
-/// from above 0; `cover` [m] belongs to them; `dry` answers for any acceleration.
+/// Levels of `volume` for directions that lean over little by little, the first next to `start`.
+///
+/// Each guess carries on the last three levels (a parabola); Newton's rule with the exact volume and surface
+/// then moves it. A move of s leaves an error of about s² over the size of the pan, so the first move under
+/// [`LAST_MOVE`] is the last: a micrometre as a rule.
+fn levels_outward(pan: &Pan, start: DVec3, ups: &[DVec3], volume: f64) -> Result<Vec<f64>, StillFault> {
+    let mut levels = vec![pan.cavity.level(start, volume)?];
+    for &up in ups {
+        let guess = match levels[..] {
+            [.., a, b, c] => 3.0 * (c - b) + a,
+            [a, b] => 2.0 * b - a,
+            _ => levels[0],
+        };
+        let mut at = guess;
+        let mut settled = false;
+        for _ in 0..4 {
+            let below = pan.cavity.below(up, at);
+            let step = (volume - below.volume) / below.surface;
+            if !step.is_finite() {
+                break;
+            }
+            at += step;
+            settled = step.abs() < LAST_MOVE;
+            if settled {
+                break;
+            }
+        }
+        levels.push(if settled {
+            at
+        } else {
+            pan.cavity.level_near(up, volume, guess)?
+        });
+    }
+    levels.remove(0);
+    Ok(levels)
+}
+
+/// Least acceleration [g] at which the mouth is bare in one direction; none when every ring is covered.
+///
+/// `rings` rise from above 0 and `margins` [m] belong to them. The first bare ring and the one before it
+/// bracket the answer, which the secant through both ends (Illinois rule) then closes to
+/// [`FIRST_DRY_TOLERANCE`]; `margin` gives the oil over the mouth at any acceleration.
 pub fn first_dry(
     rings: &[f64],
-    cover: &[f64],
-    dry: impl Fn(f64) -> Result<bool, StillFault>,
+    margins: &[f64],
+    margin: impl Fn(f64) -> Result<f64, StillFault>,
 ) -> Result<Option<f64>, StillFault> {
-    let Some(first) = cover.iter().position(|&c| c <= 0.0) else {
+    let Some(first) = margins.iter().position(|&m| m <= 0.0) else {
         return Ok(None);
     };
-    let mut low = if first == 0 { 0.0 } else { rings[first - 1] };
-    let mut high = rings[first];
-    if first == 0 && dry(0.0)? {
-        return Ok(Some(0.0));
+    let (mut low, mut above) = match first {
+        0 => (0.0, margin(0.0)?),
+        _ => (rings[first - 1], margins[first - 1]),
+    };
+    if above <= 0.0 {
+        return Ok(Some(low));
     }
+    let (mut high, mut below) = (rings[first], margins[first]);
+    let mut moved = None;
     while high - low > FIRST_DRY_TOLERANCE {
-        let middle = 0.5 * (low + high);
-        if dry(middle)? { high = middle } else { low = middle }
+        let at = low + (high - low) * above / (above - below);
+        let value = margin(at)?;
+        if value.abs() < CLOSE_TO_DRY {
+            return Ok(Some(at));
+        }
+        let dry = value < 0.0;
+        if dry {
+            (high, below) = (at, value);
+        } else {
+            (low, above) = (at, value);
+        }
+        // The end that stays put twice is given less weight, so that it moves.
+        match moved {
+            Some(true) if dry => above *= 0.5,
+            Some(false) if !dry => below *= 0.5,
+            _ => {}
+        }
+        moved = Some(dry);
     }
     Ok(Some(0.5 * (low + high)))
 }

@@ -22,8 +22,8 @@ fn pan() -> Pan {
     )
 }
 
-/// Pieces of (length [s], ax, ay [g]) with the changes rounded off over 0.3 s → time, apparent gravity.
-fn drive(pieces: &[(f64, f64, f64)]) -> (Vec<f64>, Vec<DVec3>) {
+/// Pieces of (length [s], ax, ay [g]) with the changes rounded off over `round` [s] → time, apparent gravity.
+fn drive(pieces: &[(f64, f64, f64)], round: f64) -> (Vec<f64>, Vec<DVec3>) {
     let mut raw = Vec::new();
     for &(length, x, y) in pieces {
         raw.extend(std::iter::repeat_n(
@@ -31,7 +31,7 @@ fn drive(pieces: &[(f64, f64, f64)]) -> (Vec<f64>, Vec<DVec3>) {
             (length * RATE) as usize,
         ));
     }
-    let half = (0.15 * RATE) as usize;
+    let half = (0.5 * round * RATE) as usize;
     let smooth = (0..raw.len())
         .map(|i| {
             let part = &raw[i.saturating_sub(half)..(i + half + 1).min(raw.len())];
@@ -43,7 +43,7 @@ fn drive(pieces: &[(f64, f64, f64)]) -> (Vec<f64>, Vec<DVec3>) {
 
 /// A lap of 40 s: braking, long left, straight, short right, acceleration.
 fn lap() -> (Vec<f64>, Vec<DVec3>) {
-    drive(&[
+    let pieces = [
         (6.0, 0.0, 0.0),
         (2.0, -1.0, 0.0),
         (5.0, 0.0, 1.1),
@@ -51,7 +51,8 @@ fn lap() -> (Vec<f64>, Vec<DVec3>) {
         (2.0, 0.0, -1.0),
         (6.0, 0.5, 0.0),
         (11.0, 0.0, 0.0),
-    ])
+    ];
+    drive(&pieces, 0.3)
 }
 
 const WANTED: Wanted = Wanted {
@@ -161,7 +162,7 @@ fn a_flick_with_the_beat_of_the_oil_looks_worse_than_the_same_g_held() {
         .chain((0..6).map(|i| (beat, 0.0, if i % 2 == 0 { -0.6 } else { 0.6 })))
         .chain([(8.0, 0.0, 0.0), (3.0, 0.0, -0.6), (5.0, 0.0, 0.0)])
         .collect();
-    let (time, gravity) = drive(&flick);
+    let (time, gravity) = drive(&flick, 0.06);
     let moments = moments_of(&pan(), &gravity, &time, None);
     assert!(moments[0].worst_at < 9.0, "the flick is worst: {moments:?}");
     let held = moments

@@ -130,10 +130,8 @@ fn the_box_sump_of_the_shop_dries_where_hand_working_says() {
         let volume = 0.3 * width * 0.06;
         let rings: Vec<f64> = (1..=25).map(|r| f64::from(r) * 0.1).collect();
         let margin = |g: f64| still::margin(&pan, up(0.0, g, 1.0), volume);
-        let cover: Vec<f64> = rings.iter().map(|&g| margin(g).unwrap().max(0.0)).collect();
-        still::first_dry(&rings, &cover, |g| Ok(margin(g)? <= 0.0))
-            .unwrap()
-            .unwrap()
+        let margins: Vec<f64> = rings.iter().map(|&g| margin(g).unwrap()).collect();
+        still::first_dry(&rings, &margins, margin).unwrap().unwrap()
     };
     assert!((first_dry(0.24, DVec3::new(0.15, 0.24, 0.0)) - edge_dry).abs() < 0.005);
     assert!((first_dry(0.24, DVec3::new(0.15, 0.12, 0.01)) - mouth_dry).abs() < 0.005);

@@ -1,5 +1,6 @@
 use super::*;
 use crate::history::{Ledger, Row};
+use crate::names::{DoorWords, SpaceWords, WallWords};
 
 const DEMAND: f64 = 3e-4;
 

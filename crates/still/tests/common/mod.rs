@@ -1,5 +1,8 @@
 //! Pans for the tests, all invented.
 
+// Each test file uses its own part of these.
+#![allow(dead_code)]
+
 use glam::{DVec2, DVec3};
 use pan::{
     Cavity, CrankSweep, Door, Hinge, Mouth, Outline, Pan, Plate, PlateShape, Pocket, ReturnPlace, Side,
