@@ -40,7 +40,9 @@ impl Drive {
             }
             whole.engine_speed.extend(&drive.engine_speed);
             whole.speed.extend(&drive.speed);
-            whole.distance.extend(drive.distance.iter().map(|d| d + travelled));
+            whole
+                .distance
+                .extend(drive.distance.iter().map(|d| d + travelled));
             for said in &drive.said {
                 if !whole.said.contains(said) {
                     whole.said.push(said.clone());

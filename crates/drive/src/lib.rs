@@ -7,10 +7,22 @@
 //! - [`log`] reads what a data logger wrote, and works out units and signs from the evidence in it;
 //! - [`course`] drives a closed line at a car's limits;
 //! - [`manoeuvre`] makes single tests: a long corner, a stop, a tilt bench.
+//!
+//! ```
+//! use sumpwright_drive::manoeuvre::{Manoeuvre, Side, Staging};
+//! use sumpwright_drive::Gearing;
+//!
+//! let corner = Manoeuvre::SustainedCorner { lateral: 9.80665, side: Side::Left, speed: 30.0, hold: 4.0 };
+//! let drive = corner.drive(&Staging::usual(Gearing::Constant(100.0))).unwrap();
+//! let moment = drive.at(4.0);
+//! // Turning left at 1 g sends the oil right at 45 degrees.
+//! assert!((moment.gravity.y - moment.gravity.z).abs() < 1e-9 && moment.gravity.y < 0.0);
+//! ```
 
 pub mod course;
 pub mod filter;
 pub mod gearing;
+mod joined;
 pub mod log;
 pub mod manoeuvre;
 mod sampled;

@@ -5,7 +5,7 @@ use measure::STANDARD_GRAVITY;
 use std::f64::consts::{PI, TAU};
 use sumpwright_drive::Gearing;
 use sumpwright_drive::course::{
-    CarLimits, Course, CourseFault, CourseOptions, LapFault, LapOptions, Spot, lap, profile,
+    CarLimits, Course, CourseFault, CourseOptions, LapFault, LapOptions, Profile, Spot, lap, profile,
 };
 
 fn limits(lateral: f64, braking: f64, driving: f64) -> CarLimits {
@@ -82,7 +82,7 @@ fn reference_limits() -> CarLimits {
 }
 
 /// Second opinion: open planner with the same limits on the same points (head of `proofs/data/tracks-*.csv`).
-/// 1 % in lap time and 1 m/s at slowest points: the two differ in how they step from point to point (5 m).
+/// Found: -0.62, -0.01, -0.41 and -0.44 % in lap time, 0.17 m/s at worst. 1 % in lap time and 1 m/s at slowest points: the two differ in how they step from point to point (5 m).
 #[test]
 fn four_circuits_agree_with_an_independent_planner() {
     for track in proofs::tracks::TRACKS {
@@ -106,13 +106,11 @@ fn four_circuits_agree_with_an_independent_planner() {
             near.map(|k| p.speed[k]).fold(f64::INFINITY, f64::min)
         };
         let mut slow = 0;
-        let mut worst = 0.0_f64;
         for i in 0..n {
             let near =
                 (1..=6).all(|k| wanted[i] <= wanted[(i + k) % n] && wanted[i] < wanted[(i + n - k) % n]);
             if near && wanted[i] < 60.0 {
                 slow += 1;
-                worst = worst.max((slowest_near(i) - wanted[i]).abs());
                 assert!(
                     (slowest_near(i) - wanted[i]).abs() < 1.0,
                     "{} point {i}: {:.2} against {:.2} m/s",
@@ -122,13 +120,6 @@ fn four_circuits_agree_with_an_independent_planner() {
                 );
             }
         }
-        println!(
-            "{}: {:.3} s against {:.2} s ({:+.3} %), {slow} slow points, worst {worst:.3} m/s",
-            track.name,
-            p.lap_time(),
-            track.lap_time,
-            100.0 * off
-        );
         assert!(
             slow >= 2 || track.name == "track-b",
             "{}: {slow} slow points",
@@ -215,6 +206,83 @@ fn two_ovals_take_as_long_as_the_closed_form_says() {
             p.lap_time()
         );
         assert!((fastest - peak).abs() < 0.05, "peak {fastest} against {peak}");
+    }
+}
+
+/// Distance and time over which the speed of a profile goes from one value to another, within a stretch of stations.
+fn between(p: &Profile, stretch: [f64; 2], from: f64, to: f64) -> (f64, f64) {
+    let cross = |v: f64| {
+        let inside = |i: &usize| p.station[*i] >= stretch[0] && p.station[i + 1] <= stretch[1];
+        let i = (0..p.speed.len() - 1)
+            .filter(inside)
+            .find(|&i| (p.speed[i] - v) * (p.speed[i + 1] - v) <= 0.0)
+            .unwrap_or_else(|| panic!("{v} m/s is not passed"));
+        // Speed squared is straight over distance in a piece.
+        let e = |i: usize| p.speed[i] * p.speed[i];
+        let u = (v * v - e(i)) / (e(i + 1) - e(i));
+        let run = u * (p.station[i + 1] - p.station[i]);
+        (p.station[i] + run, p.time[i] + 2.0 * run / (p.speed[i] + v))
+    };
+    let (a, b) = (cross(from), cross(to));
+    (b.0 - a.0, b.1 - a.1)
+}
+
+/// Braking from 60 to 25 m/s at 1.2 g: 126.40 m, 2.9742 s (constant deceleration, by hand). Constant power of 200 kW
+/// on 1000 kg from 25 to 50 m/s: 4.6875 s, 182.29 m (closed form); the power is a table of straight pieces 0.5 m/s
+/// wide and the step 1 m, good for 0.05 %.
+#[test]
+fn braking_and_full_power_take_the_distance_they_must() {
+    let g = 1.2 * STANDARD_GRAVITY;
+    let power: Vec<(f64, f64)> = (20..=160)
+        .map(|i| 0.5 * f64::from(i))
+        .map(|v| (v, 200.0 / v))
+        .collect();
+    let car = CarLimits {
+        engine: power,
+        ..limits(g, g, 3.0 * STANDARD_GRAVITY)
+    };
+    // The bend holds 24 m/s, the straight is long enough for 60.
+    let p = profile(&oval(800.0, 24.0 * 24.0 / g, 1.0), &car, 0.0).unwrap();
+    let fastest = (0..p.speed.len() / 2)
+        .max_by(|&a, &b| p.speed[a].total_cmp(&p.speed[b]))
+        .unwrap();
+    let peak = p.station[fastest];
+    let (distance, time) = between(&p, [peak, peak + 300.0], 60.0, 25.0);
+    assert!(
+        (distance - 126.40).abs() < 0.05 && (time - 2.9742).abs() < 1e-3,
+        "{distance} m {time} s"
+    );
+    let (distance, time) = between(&p, [0.0, peak], 25.0, 50.0);
+    assert!(
+        (distance - 182.29).abs() < 0.1 && (time - 4.6875).abs() < 2.5e-3,
+        "{distance} m {time} s"
+    );
+}
+
+/// B. Beckman, The Physics of Racing, part 18: a corner of radius 150 ft at 1 g (32 ft/s²), then 650 ft of straight at
+/// half that: 109.091 mph at its end, 5.670 s; radius 200 ft, straight 650 - √(200·50) = 550 ft: 105.627 mph, 4.682 s.
+/// Printed to the last digit given; 0.1 % for the half step of 0.1 m at the end of the bend.
+#[test]
+fn a_published_corner_exit_is_met() {
+    let foot = 0.3048;
+    for (radius, straight, mph, time) in [(150.0, 650.0, 109.091, 5.670), (200.0, 550.0, 105.627, 4.682)] {
+        let car = CarLimits {
+            engine: vec![(0.0, 16.0 * foot)],
+            ..limits(32.0 * foot, 30.0, 20.0)
+        };
+        let p = profile(&oval(400.0, radius * foot, 0.1), &car, 0.0).unwrap();
+        // The oval starts where a bend ends.
+        let k = p.station.partition_point(|&s| s < straight * foot);
+        assert!(
+            (p.speed[k] / 0.44704 / mph - 1.0).abs() < 1e-3,
+            "{} mph against {mph}",
+            p.speed[k] / 0.44704
+        );
+        assert!(
+            (p.time[k] / time - 1.0).abs() < 1e-3,
+            "{} s against {time}",
+            p.time[k]
+        );
     }
 }
 

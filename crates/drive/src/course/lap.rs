@@ -7,34 +7,19 @@
 //! against closed-form ovals and an independent planner.
 
 use super::Course;
+use super::limits::{CarLimits, LapFault};
 use crate::filter::{self, Ends};
-use crate::{Drive, Gearing, GearingFault, Lap};
+use crate::{Drive, Gearing, Lap};
 use glam::{DVec2, DVec3};
 use measure::STANDARD_GRAVITY;
 use serde::{Deserialize, Serialize};
 
 /// Longest piece between places where speed is computed [m].
 const LONGEST_PIECE: f64 = 2.0;
+/// Most samples of a drive: fifty hours at 50 Hz.
+const MOST_SAMPLES: f64 = 9e6;
 /// Under this speed the car counts as standing [m/s].
 const SLOWEST: f64 = 0.1;
-
-/// What the car can do on a level road.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub struct CarLimits {
-    /// Most lateral acceleration [m/s²].
-    pub lateral: f64,
-    /// Most deceleration by the tyres [m/s²]; drag comes on top.
-    pub braking: f64,
-    /// Most driving acceleration by the tyres [m/s²].
-    pub driving: f64,
-    /// What the engine can do: driving acceleration [m/s²] against road speed [m/s], straight lines between, ends
-    /// held; empty leaves it to the tyres.
-    pub engine: Vec<(f64, f64)>,
-    /// Drag deceleration over speed squared [1/m]: `½ ρ c_d A / m`; 0 for none.
-    pub drag: f64,
-    /// Top speed [m/s].
-    pub top_speed: f64,
-}
 
 /// How the lap is put on a clock.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -63,46 +48,6 @@ impl Default for LapOptions {
     }
 }
 
-/// Why a lap cannot be driven.
-#[derive(Clone, Debug, PartialEq, thiserror::Error)]
-pub enum LapFault {
-    /// A number out of its range.
-    #[error("{what} is {value}; it must lie between {least} and {most}")]
-    OutOfRange {
-        /// Which number.
-        what: &'static str,
-        /// Its value, SI.
-        value: f64,
-        /// Least allowed.
-        least: f64,
-        /// Most allowed.
-        most: f64,
-    },
-    /// Speeds of the engine table do not rise.
-    #[error("row {row} of the engine limit does not lie above the speed before it; list speeds rising")]
-    EngineTable {
-        /// Row, from 1.
-        row: usize,
-    },
-    /// The road leans out so far that the car slides off at any speed.
-    #[error(
-        "at {station:.0} m the road leans out of the corner more than the lateral limit can hold; check the sign of the banking"
-    )]
-    SlidesOff {
-        /// Distance along the course [m].
-        station: f64,
-    },
-    /// The engine cannot move the car.
-    #[error("at {station:.0} m the car comes to a stand: the engine limit does not overcome the drag there")]
-    Stands {
-        /// Distance along the course [m].
-        station: f64,
-    },
-    /// Engine speed cannot be had.
-    #[error(transparent)]
-    Gearing(#[from] GearingFault),
-}
-
 /// Speed along a course. Arrays hold one entry for each place; the last repeats the first one turn later.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Profile {
@@ -127,51 +72,6 @@ impl Profile {
     /// Forward acceleration on the piece after place `i` [m/s²].
     pub fn forward(&self, i: usize) -> f64 {
         (self.speed[i + 1].powi(2) - self.speed[i].powi(2)) / (2.0 * (self.station[i + 1] - self.station[i]))
-    }
-}
-
-impl CarLimits {
-    /// Checks the numbers.
-    pub fn check(&self) -> Result<(), LapFault> {
-        let within = |what, value: f64, least: f64, most: f64| {
-            // NaN fails both comparisons and so is refused.
-            let good = value >= least && value <= most;
-            if good {
-                Ok(())
-            } else {
-                Err(LapFault::OutOfRange {
-                    what,
-                    value,
-                    least,
-                    most,
-                })
-            }
-        };
-        let most = 10.0 * STANDARD_GRAVITY;
-        within("the lateral limit", self.lateral, 0.1, most)?;
-        within("the braking limit", self.braking, 0.1, most)?;
-        within("the driving limit", self.driving, 0.1, most)?;
-        within("the drag", self.drag, 0.0, 0.1)?;
-        within("the top speed", self.top_speed, 1.0, 200.0)?;
-        for (i, &(v, a)) in self.engine.iter().enumerate() {
-            within("a speed of the engine limit", v, 0.0, 500.0)?;
-            within("an acceleration of the engine limit", a, 0.0, most)?;
-            if i > 0 && v <= self.engine[i - 1].0 {
-                return Err(LapFault::EngineTable { row: i + 1 });
-            }
-        }
-        Ok(())
-    }
-
-    fn engine_at(&self, speed: f64) -> f64 {
-        let t = &self.engine;
-        let Some(i) = t.iter().rposition(|r| r.0 <= speed) else {
-            return t.first().map_or(f64::INFINITY, |r| r.1);
-        };
-        match t.get(i + 1) {
-            Some(next) => t[i].1 + (next.1 - t[i].1) * (speed - t[i].0) / (next.0 - t[i].0),
-            None => t[i].1,
-        }
     }
 }
 
@@ -363,6 +263,16 @@ pub fn lap(
     let profile = profile(course, limits, options.smoothing)?;
     let lap_time = profile.lap_time();
     let samples = (lap_time * options.rate).ceil() as usize;
+    let all_samples = samples as f64 * options.laps as f64;
+    if all_samples > MOST_SAMPLES {
+        let what = "the number of samples of all laps";
+        return Err(LapFault::OutOfRange {
+            what,
+            value: all_samples,
+            least: 1.0,
+            most: MOST_SAMPLES,
+        });
+    }
     let rate = samples as f64 / lap_time;
     let one: Vec<Sample> = on_clock(course, &profile, samples, rate);
     let smooth = |f: &dyn Fn(&Sample) -> f64| -> Vec<f64> {
@@ -501,4 +411,29 @@ fn say(
     }
     said.push(gearing.say());
     said
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Circle of grip 1.2 g with 0.8 g across leaves √(1.2² - 0.8²) = 0.8944 g (by hand).
+    #[test]
+    fn cornering_takes_its_share_of_the_braking() {
+        let g = STANDARD_GRAVITY;
+        let limits = CarLimits {
+            lateral: 1.2 * g,
+            braking: 1.2 * g,
+            driving: g,
+            engine: vec![],
+            drag: 0.0,
+            top_speed: 90.0,
+        };
+        let place = Place {
+            curvature: 0.01,
+            bank: 0.0,
+        };
+        let left = place.brake(&limits, 0.8 * g / 0.01) / g;
+        assert!((left - 0.8944).abs() < 1e-4, "{left}");
+    }
 }

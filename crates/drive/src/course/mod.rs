@@ -1,7 +1,11 @@
 //! A closed course, and a lap of it at a car's limits.
 
+mod fault;
 mod lap;
+mod limits;
 mod line;
 
-pub use lap::{CarLimits, LapFault, LapOptions, Profile, lap, profile};
-pub use line::{Course, CourseFault, CourseOptions, Spot};
+pub use fault::{CourseFault, FEWEST_POINTS, FURTHEST, MOST_POINTS, Spot};
+pub use lap::{LapOptions, Profile, lap, profile};
+pub use limits::{CarLimits, LapFault};
+pub use line::{Course, CourseOptions};

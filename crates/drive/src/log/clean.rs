@@ -21,6 +21,23 @@ pub(super) fn clean(mut picked: Picked, options: &LogOptions) -> Result<Clean, V
         return Err(vec![LogFault::TooShort { samples: n, seconds }]);
     }
     let step = median(time.windows(2).map(|w| w[1] - w[0]).collect());
+    // Slower than a sample in two seconds misses whole corners; nothing logs a car faster than 2000 Hz.
+    let rate = 1.0 / step;
+    if !(0.5..=2000.0).contains(&rate) {
+        return Err(vec![LogFault::OutOfRange {
+            what: "the sample rate of the log in Hz",
+            value: rate,
+            least: 0.5,
+            most: 2000.0,
+        }]);
+    }
+    if seconds * rate > 20.0 * n as f64 {
+        return Err(vec![LogFault::Uneven {
+            step,
+            samples: seconds * rate,
+            rows: n,
+        }]);
+    }
     let allowed = options.longest_gap.unwrap_or((3.0 * step).max(0.5));
     if !(0.0..=60.0).contains(&allowed) {
         return Err(vec![LogFault::OutOfRange {

@@ -1,8 +1,8 @@
 //! Why a log cannot be read.
 
 use super::names::Channel;
-use crate::GearingFault;
 use crate::table::TableFault;
+use crate::{DriveFault, GearingFault};
 
 /// Why a log cannot be read. `Display` says what is wrong; `line` and `mend` say where and how to mend it.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -170,6 +170,21 @@ pub enum LogFault {
         /// Time they span [s].
         seconds: f64,
     },
+    /// Rows far denser in some parts than in others.
+    #[error(
+        "the rows are too uneven: at the usual step of {step:.6} s the log would have {samples:.0} rows, and it has {rows}"
+    )]
+    Uneven {
+        /// Median step [s].
+        step: f64,
+        /// Samples on an even clock.
+        samples: f64,
+        /// Rows there are.
+        rows: usize,
+    },
+    /// Numbers that make no drive.
+    #[error("the numbers of the log are out of all bounds: {0}")]
+    OutOfBounds(#[from] DriveFault),
     /// Nothing tells the engine speed.
     #[error("the log has no engine speed")]
     NoEngineSpeed,
@@ -237,6 +252,8 @@ impl LogFault {
             LogFault::NoTime { .. } => "fill the time in or take the row out".into(),
             LogFault::Gap { .. } => "cut the log into parts at the gap, or allow a longer gap if the car stood still".into(),
             LogFault::TooShort { .. } => "export at least the whole corner, with a few seconds before it".into(),
+            LogFault::Uneven { .. } => "export the log at one rate".into(),
+            LogFault::OutOfBounds(_) => "look for a runaway value in the log".into(),
             LogFault::NoEngineSpeed => "name its column, or state a constant engine speed, a ratio to road speed, or the gearing".into(),
             LogFault::NoRoadSpeed => "state a constant engine speed, or export speed as well".into(),
             LogFault::Gearing(_) => "correct the number".into(),

@@ -88,13 +88,11 @@ pub fn read(bytes: &[u8], options: &LogOptions) -> Result<Drive, Vec<LogFault>> 
         .and_then(scale::scale)
         .and_then(|scaled| conventions::settle(scaled, options))
         .and_then(|settled| assemble::assemble(settled, options));
-    result
-        .map(|mut drive| {
-            drive.said.splice(0..0, table.said);
-            drive
-        })
-        .map_err(|mut faults| {
-            faults.truncate(MOST_FAULTS);
-            faults
-        })
+    let mut drive = result.map_err(|mut faults| {
+        faults.truncate(MOST_FAULTS);
+        faults
+    })?;
+    drive.check().map_err(|f| vec![LogFault::OutOfBounds(f)])?;
+    drive.said.splice(0..0, table.said);
+    Ok(drive)
 }

@@ -244,7 +244,14 @@ pub fn suits(channel: Channel, words: &[String], unit: Option<&str>) -> u32 {
                 "longacc",
                 "longg",
             ],
-            &["longg", "glong", "longacc", "acclong", "longaccel"],
+            &[
+                "longg",
+                "glong",
+                "longacc",
+                "acclong",
+                "longaccel",
+                "longitudinal",
+            ],
         )
         .max(axis("x", &["ax", "accx", "accelx", "xaccel"])),
         Channel::Lateral => by_word(
@@ -254,7 +261,7 @@ pub fn suits(channel: Channel, words: &[String], unit: Option<&str>) -> u32 {
         .max(axis("y", &["ay", "accy", "accely", "yaccel"])),
         Channel::Vertical => by_word(
             &["vertical", "vert"],
-            &["vertg", "gvert", "vertacc", "accvert", "vertaccel"],
+            &["vertg", "gvert", "vertacc", "accvert", "vertaccel", "vertical"],
         )
         .max(axis("z", &["az", "accz", "accelz", "zaccel"])),
         Channel::RollRate => turning(&["roll"], "x", &["rollrate"]),

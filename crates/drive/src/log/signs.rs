@@ -54,8 +54,8 @@ pub(super) fn find(log: &Scaled, turning: Option<&[f64]>) -> Result<Signs, LogFa
     );
 
     let yaw = log.values(Channel::YawRate);
-    let place_turns = turning.and_then(|t| times_speed(t)).map(|t| mean(&t));
-    let yaw_turns = yaw.and_then(|r| times_speed(r)).map(|t| mean(&t));
+    let place_turns = turning.and_then(&times_speed).map(|t| mean(&t));
+    let yaw_turns = yaw.and_then(times_speed).map(|t| mean(&t));
     let yaw_sign = yaw.map(|r| {
         let by_place = turning
             .and_then(|t| fit(&mean(t), &mean(r)))

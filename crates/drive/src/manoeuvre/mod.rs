@@ -4,11 +4,14 @@
 //! cosine (no jump in load or in its rate), and ends with steady running again. How quick the moves are is part of
 //! the test and is stated; the times offered by default are common practice, no source.
 
+mod stretch;
+
 use crate::{Drive, Gearing, GearingFault, Lap};
 use glam::{DVec2, DVec3};
 use measure::STANDARD_GRAVITY;
 use serde::{Deserialize, Serialize};
 use std::f64::consts::{FRAC_PI_2, PI};
+use stretch::{Load, Plan, Stretch, load_at, slope};
 
 /// Which way the car turns.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -172,49 +175,6 @@ pub enum ManoeuvreFault {
     /// Engine speed cannot be had.
     #[error(transparent)]
     Gearing(#[from] GearingFault),
-}
-
-/// Load on the car at one instant.
-#[derive(Clone, Copy, Default)]
-struct Load {
-    /// Forward and left acceleration [m/s²].
-    forward: f64,
-    left: f64,
-    /// Tilt [rad].
-    tilt: f64,
-}
-
-/// A stretch from one load to another along half a cosine.
-struct Stretch {
-    time: f64,
-    from: Load,
-    to: Load,
-    /// Along the ellipse through both loads instead of straight.
-    on_ellipse: bool,
-}
-
-impl Stretch {
-    fn at(&self, t: f64) -> Load {
-        let u = if self.time > 0.0 {
-            0.5 * (1.0 - (PI * (t / self.time).clamp(0.0, 1.0)).cos())
-        } else {
-            1.0
-        };
-        if self.on_ellipse {
-            let (s, c) = (u * FRAC_PI_2).sin_cos();
-            return Load {
-                forward: self.from.forward * c,
-                left: self.to.left * s,
-                tilt: 0.0,
-            };
-        }
-        let mix = |a: f64, b: f64| a + (b - a) * u;
-        Load {
-            forward: mix(self.from.forward, self.to.forward),
-            left: mix(self.from.left, self.to.left),
-            tilt: mix(self.from.tilt, self.to.tilt),
-        }
-    }
 }
 
 impl Manoeuvre {
@@ -473,58 +433,4 @@ impl Manoeuvre {
         plan.stay(staging.run_out);
         Ok(plan.0)
     }
-}
-
-/// Stretches laid end to end.
-struct Plan(Vec<Stretch>);
-
-impl Plan {
-    fn add(&mut self, time: f64, to: Load, on_ellipse: bool) -> &mut Plan {
-        let from = self.0.last().map_or(Load::default(), |s| s.to);
-        self.0.push(Stretch {
-            time,
-            from,
-            to,
-            on_ellipse,
-        });
-        self
-    }
-
-    fn to(&mut self, time: f64, to: Load) -> &mut Plan {
-        self.add(time, to, false)
-    }
-
-    fn sweep(&mut self, time: f64, to: Load) -> &mut Plan {
-        self.add(time, to, true)
-    }
-
-    fn stay(&mut self, time: f64) -> &mut Plan {
-        let here = self.0.last().map_or(Load::default(), |s| s.to);
-        self.add(time, here, false)
-    }
-}
-
-impl Load {
-    /// Apparent gravity in the car frame [m/s²]; a tilted bench lowers the side that faces `toward`.
-    fn gravity(&self, toward: f64) -> DVec3 {
-        let (s, c) = self.tilt.sin_cos();
-        DVec3::new(s * toward.cos(), s * toward.sin(), -c) * STANDARD_GRAVITY
-            - DVec3::new(self.forward, self.left, 0.0)
-    }
-}
-
-fn load_at(stretches: &[Stretch], t: f64) -> Load {
-    let mut start = 0.0;
-    for s in stretches {
-        if t <= start + s.time {
-            return s.at(t - start);
-        }
-        start += s.time;
-    }
-    stretches.last().map_or(Load::default(), |s| s.to)
-}
-
-fn slope(loads: &[Load], i: usize, step: f64) -> f64 {
-    let (a, b) = (i.saturating_sub(1), (i + 1).min(loads.len() - 1));
-    (loads[b].tilt - loads[a].tilt) / (step * (b - a) as f64)
 }
