@@ -20,7 +20,13 @@ impl Track {
     /// Reference speed at each point [m/s], in the order of the file.
     pub fn reference_speed(&self) -> Vec<f64> {
         let rows = self.csv.lines().filter(|l| !l.starts_with('#')).skip(1);
-        rows.map(|l| l.rsplit(',').next().and_then(|c| c.parse().ok()).expect("the file holds numbers")).collect()
+        rows.map(|l| {
+            l.rsplit(',')
+                .next()
+                .and_then(|c| c.parse().ok())
+                .expect("the file holds numbers")
+        })
+        .collect()
     }
 }
 
@@ -35,8 +41,28 @@ pub const TOP_SPEED: f64 = 70.0;
 
 /// The four circuits.
 pub const TRACKS: [Track; 4] = [
-    Track { name: "track-a", csv: include_str!("../data/tracks-a.csv"), lap_time: 60.84, turns: 1.0 },
-    Track { name: "track-b", csv: include_str!("../data/tracks-b.csv"), lap_time: 70.40, turns: 1.0 },
-    Track { name: "track-c", csv: include_str!("../data/tracks-c.csv"), lap_time: 170.02, turns: -1.0 },
-    Track { name: "track-d", csv: include_str!("../data/tracks-d.csv"), lap_time: 102.75, turns: -1.0 },
+    Track {
+        name: "track-a",
+        csv: include_str!("../data/tracks-a.csv"),
+        lap_time: 60.84,
+        turns: 1.0,
+    },
+    Track {
+        name: "track-b",
+        csv: include_str!("../data/tracks-b.csv"),
+        lap_time: 70.40,
+        turns: 1.0,
+    },
+    Track {
+        name: "track-c",
+        csv: include_str!("../data/tracks-c.csv"),
+        lap_time: 170.02,
+        turns: -1.0,
+    },
+    Track {
+        name: "track-d",
+        csv: include_str!("../data/tracks-d.csv"),
+        lap_time: 102.75,
+        turns: -1.0,
+    },
 ];
