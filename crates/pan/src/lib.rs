@@ -5,6 +5,9 @@
 //! y to its left). Knows nothing of oil, motion or files.
 
 pub mod cavity;
+pub mod checks;
+pub mod door_swing;
+pub mod faults;
 pub mod lattice;
 pub mod mesh;
 pub mod outline;
@@ -12,12 +15,15 @@ pub mod pan;
 pub mod panel;
 pub mod parts;
 pub mod polygon;
+pub mod reach;
 pub mod stack;
 pub mod surface;
 
 pub use cavity::{Cavity, CavityFault, LevelFault, PocketFault};
+pub use faults::{PanFault, Severity, Trouble};
 pub use lattice::{Lattice, LatticeFault};
 pub use pan::{HeightRow, Pan};
 pub use parts::*;
 pub use polygon::Region;
+pub use reach::CellChoice;
 pub use surface::Surface;

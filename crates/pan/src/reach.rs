@@ -1,0 +1,182 @@
+//! Ways for the oil: what is connected with the mouth, on a lattice made for the question.
+
+use crate::lattice::{Lattice, LatticeFault};
+use crate::{Mouth, Pan};
+use glam::DVec3;
+use std::collections::BTreeMap;
+
+/// Cells of the lattice asked [m]; openings of any size count, so it need not be fine.
+const CELL: f64 = 8e-3;
+/// Sealed parts under this share of the cavity are cut cells behind a plate, not spaces.
+const CRUMB: f64 = 2e-3;
+
+/// A part of the cavity that is not connected with the mouth by any opening or door.
+pub(crate) struct Sealed {
+    /// Volume [m³].
+    pub volume: f64,
+    /// Middle of it.
+    pub centre: DVec3,
+}
+
+/// What was found.
+pub(crate) struct Ways {
+    /// Sealed parts.
+    pub sealed: Vec<Sealed>,
+    /// Return places from which no oil comes to the mouth, doors passed only the way they open.
+    pub blocked_returns: Vec<usize>,
+}
+
+/// Asks the lattice of `pan`.
+pub(crate) fn ways(pan: &Pan) -> Result<Ways, LatticeFault> {
+    let (low, high) = pan.cavity.bounds();
+    // A huge cavity takes larger cells: two million are plenty for this.
+    let size = high - low;
+    let cell = CELL
+        .min(size.min_element() / 4.0)
+        .max((size.x * size.y * size.z / 2e6).cbrt());
+    let lattice = Lattice::build(pan, cell)?;
+    let mut doors: BTreeMap<(usize, usize), f64> = BTreeMap::new();
+    for face in lattice.doors.iter().flat_map(|d| &d.faces) {
+        doors.insert((face.face.axis as usize, face.face.index as usize), face.sense);
+    }
+    let flood = |starts: &[usize], both_ways: bool| {
+        let mut seen = vec![false; lattice.cells()];
+        let mut todo = starts.to_vec();
+        starts.iter().for_each(|s| seen[*s] = true);
+        while let Some(cell) = todo.pop() {
+            for (face, other) in lattice.neighbours(cell) {
+                let key = (face.axis as usize, face.index as usize);
+                let along = if other > cell { 1.0 } else { -1.0 };
+                let door = doors.get(&key).is_some_and(|sense| both_ways || *sense == along);
+                if !seen[other]
+                    && lattice.open_volume[other] > 0.0
+                    && (door || lattice.open_area[key.0][key.1] > 0.0)
+                {
+                    seen[other] = true;
+                    todo.push(other);
+                }
+            }
+        }
+        seen
+    };
+    let mouth: Vec<usize> = lattice.mouth.iter().map(|m| m.cell as usize).collect();
+    let near = flood(&mouth, true);
+    let blocked_returns = (0..lattice.returns.len())
+        .filter(|&i| {
+            let starts: Vec<usize> = lattice.returns[i].iter().map(|f| f.cell as usize).collect();
+            let seen = flood(&starts, false);
+            !mouth.iter().any(|m| seen[*m])
+        })
+        .collect();
+    Ok(Ways {
+        sealed: sealed(pan, &lattice, near, &flood),
+        blocked_returns,
+    })
+}
+
+fn sealed(
+    pan: &Pan,
+    lattice: &Lattice,
+    mut seen: Vec<bool>,
+    flood: &dyn Fn(&[usize], bool) -> Vec<bool>,
+) -> Vec<Sealed> {
+    let mut out = Vec::new();
+    for start in 0..lattice.cells() {
+        if seen[start] || lattice.open_volume[start] <= 0.0 {
+            continue;
+        }
+        let (mut volume, mut moment) = (0.0, DVec3::ZERO);
+        for (cell, part) in flood(&[start], true).into_iter().enumerate() {
+            if part {
+                seen[cell] = true;
+                let [i, j, k] = lattice.cell_place(cell);
+                let v = lattice.open_volume[cell] * lattice.cell.powi(3);
+                volume += v;
+                moment += v * lattice.centre(i, j, k);
+            }
+        }
+        if volume > CRUMB * pan.cavity.volume() {
+            out.push(Sealed {
+                volume,
+                centre: moment / volume,
+            });
+        }
+    }
+    out
+}
+
+/// A cell size for the slosh solver, and why.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CellChoice {
+    /// Cell edge [m].
+    pub cell: f64,
+    /// The reason in a sentence.
+    pub reason: String,
+}
+
+/// Finest and coarsest cell chosen [m]. Finer than 4 mm costs more than it tells (time grows with the fourth
+/// power); coarser than 10 mm blurs a usual mouth and doors.
+const FINEST: f64 = 4e-3;
+const COARSEST: f64 = 10e-3;
+
+impl Lattice {
+    /// Chooses a cell size for about `target_cells` cells.
+    ///
+    /// Wanted are two cells under the mouth, four across it and three across each door (from the solver's own
+    /// trials: with fewer the share of air drawn is only indicative). The budget of cells may forbid that. The
+    /// result lies between 4 and 10 mm, and is nudged by up to 15 % so that a face plane lies at the mouth.
+    pub fn choose_cell(pan: &Pan, target_cells: usize) -> CellChoice {
+        let mm = |v: f64| format!("{:.1} mm", v * 1e3);
+        let Mouth { diameter, at } = pan.mouth;
+        let gap = pan.mouth_over_floor();
+        let mut wishes = vec![(
+            diameter / 4.0,
+            format!("four cells across the {} mouth", mm(diameter)),
+        )];
+        if let Some(gap) = gap {
+            wishes.push((gap / 2.0, format!("two cells in the {} under the mouth", mm(gap))));
+        }
+        for d in &pan.doors {
+            let (low, high) = d.corners();
+            let side = (high - low).min_element();
+            wishes.push((side / 3.0, format!("three cells across door \"{}\"", d.name)));
+        }
+        let wish = wishes
+            .into_iter()
+            .filter(|w| w.0 > 0.0)
+            .min_by(|a, b| a.0.total_cmp(&b.0));
+        let (wanted, why) = wish.unwrap_or((FINEST, "the finest cell".into()));
+        let (low, high) = pan.cavity.bounds();
+        let size = high - low;
+        let affordable = (size.x * size.y * size.z / target_cells.max(1) as f64).cbrt();
+        let rough = wanted.max(affordable).clamp(FINEST, COARSEST);
+        let mut cell = rough;
+        // A face plane at the mouth, when the floor under it is the lowest and so on a face plane too.
+        let over_lowest = at.z - low.z;
+        if over_lowest > 0.5 * rough && gap.is_some_and(|g| (g - over_lowest).abs() < 1e-3) {
+            let even = over_lowest / (over_lowest / rough).round();
+            if (even / rough - 1.0).abs() <= 0.15 && (FINEST..=COARSEST).contains(&even) {
+                cell = even;
+            }
+        }
+        let cells = (size.x * size.y * size.z / cell.powi(3)).round();
+        let mut reason = format!(
+            "{} cells ({cells:.0} of them): {why} would ask for {}",
+            mm(cell),
+            mm(wanted)
+        );
+        if affordable > wanted.max(FINEST) {
+            reason += &format!(", {target_cells} cells allow {}", mm(affordable));
+        }
+        if rough == FINEST && wanted.max(affordable) < FINEST {
+            reason += &format!(", {} is the finest used", mm(FINEST));
+        }
+        if rough == COARSEST && wanted.max(affordable) > COARSEST {
+            reason += &format!(", {} is the coarsest used", mm(COARSEST));
+        }
+        if cell != rough {
+            reason += "; set so that a row of faces lies at the mouth";
+        }
+        CellChoice { cell, reason }
+    }
+}
