@@ -26,6 +26,7 @@ use crate::names::PanWords;
 
 /// The four words a verdict can be, from best to worst.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Word {
     /// The mouth stays covered with margin.
     Go,
@@ -80,7 +81,8 @@ pub struct Judging<'a> {
     pub order: UnitOrder,
 }
 
-/// The verdict over all moments.
+/// The verdict over all moments. When nothing could be judged, `moments` is empty and the numbers are zero:
+/// look at `moments` before showing them.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Verdict {
     /// In one word.

@@ -18,7 +18,7 @@ pub struct DipstickRow {
 }
 
 /// Table of level against oil, rising in volume: a row every `step` [m³] from one step to the brim (the
-/// last below `pan.capacity()`), the brim itself, each of `marks` (name, volume [m³]), and where they exist the
+/// last below `pan.capacity()`), the capacity itself ("brim": level with the flange when that lies level), each of `marks` (name, volume [m³]), and where they exist the
 /// volumes at which the level reaches the mouth and the crank sweep.
 ///
 /// `up` is the unit up-direction of the standing car in the pan frame. Errors when a step is not above

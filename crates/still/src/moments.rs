@@ -6,6 +6,8 @@
 //! oil is taken at rest, with plates ignored and with spaces that keep their oil; the smaller cover counts.
 //! This ranks moments. It is no verdict.
 
+use std::ops::RangeInclusive;
+
 use glam::{DMat3, DVec3};
 use pan::{Lattice, LevelFault, Pan};
 use rayon::prelude::*;
@@ -89,8 +91,9 @@ pub struct Moment {
 }
 
 /// The moments of a drive that look worst, worst first: the least cover, then the strongest braking, left
-/// and right if no window holds them yet, then the next least covers, up to `wanted.count`. Windows do not
-/// overlap, and no two lie at the same place of a lap unless different things were sought there.
+/// and right where no window holds that instant yet, then the next least covers, up to `wanted.count`. The
+/// worst instants of least-cover picks lie at least a window from those of all picks before them, on this
+/// and on any other lap; the window of a strongest pick may overlap another.
 ///
 /// `pan_from_car` turns car vectors into the pan's. Errors when series do not fit each other, a number is
 /// none, or the oil has no level at some instant.
@@ -134,7 +137,9 @@ pub fn worst_moments(
         if let Some(at) = strongest
             && picked.len() < wanted.count
             && strength(at) > naming::NOTICEABLE
-            && free(&picked, at)
+            && !picked
+                .iter()
+                .any(|&(other, _)| looks.window(other, wanted).contains(&looks.time[at]))
         {
             picked.push((at, pick));
         }
@@ -261,6 +266,13 @@ impl Looks {
         }
     }
 
+    /// The window round a worst instant, kept inside the drive [s].
+    fn window(&self, at: usize, wanted: &Wanted) -> RangeInclusive<f64> {
+        let start = self.time[at] - WORST_IN_WINDOW * wanted.window;
+        let start = start.min(self.end - wanted.window).max(self.time[0]);
+        start..=(start + wanted.window).min(self.end)
+    }
+
     fn moment(&self, at: usize, pick: Pick, wanted: &Wanted) -> Moment {
         let worst_at = self.time[at];
         let first = self.time[0];
@@ -289,7 +301,7 @@ impl Looks {
         };
         let pushed = pushed_toward(self.gravity[at], self.pan_from_car * DVec3::Z);
         Moment {
-            run_in_start: (start - wanted.run_in).max(first),
+            run_in_start: (start - wanted.run_in).max(self.time[0]),
             start,
             end,
             worst_at,

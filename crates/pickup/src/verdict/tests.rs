@@ -328,6 +328,7 @@ fn nothing_computed_or_something_poisoned_is_not_known() {
         order: UnitOrder::MetricFirst,
     };
     assert_eq!(judge(&[], &with).word, Word::NotKnown);
+    assert_eq!(serde_json::to_string(&Word::NotKnown).unwrap(), "\"not_known\"");
     let mut poisoned = history.clone();
     poisoned.cover[250] = f64::NAN;
     for verdict in [
