@@ -45,9 +45,12 @@ fn apart(text: &str) -> Shown {
 
 /// A quantity with its uncertainty, both printed to the place that the band leaves.
 pub fn measured(number: Measured, what: Dimension, order: UnitOrder) -> Shown {
-    let Some(band) = number.band.filter(|b| *b > 0.0 && number.value != 0.0) else {
+    let Some(band) = number.band.filter(|b| *b > 0.0) else {
         return shown(number.value, what, order);
     };
+    if number.value == 0.0 {
+        return apart(&show_within(0.0, band, what, order));
+    }
     let plain = apart(&show_within(number.value, band, what, order));
     let with_band = |text: &str| -> Option<String> {
         let in_unit: f64 = text.parse().ok().filter(|v: &f64| *v != 0.0)?;
@@ -69,6 +72,17 @@ pub fn measured(number: Measured, what: Dimension, order: UnitOrder) -> Shown {
 /// A quantity on one line; the short way to write `show`.
 pub fn line(value: f64, what: Dimension, order: UnitOrder) -> String {
     show(value, what, order)
+}
+
+/// A quantity in the first unit only, without idle digits: for labels in pictures.
+pub fn short(value: f64, what: Dimension, order: UnitOrder) -> String {
+    let s = shown(value, what, order);
+    let number = if s.value.contains('.') {
+        s.value.trim_end_matches('0').trim_end_matches('.')
+    } else {
+        s.value.as_str()
+    };
+    format!("{number} {}", s.unit)
 }
 
 /// The unit of an axis: `shown = value / factor`.
@@ -126,6 +140,16 @@ mod tests {
             (s.value.as_str(), s.unit.as_str(), s.other.as_str()),
             ("35.0", "mm", "1.38 in")
         );
+    }
+
+    #[test]
+    fn a_label_drops_idle_digits_and_the_second_unit() {
+        assert_eq!(short(0.01, Dimension::Length, UnitOrder::MetricFirst), "10 mm");
+        assert_eq!(
+            short(0.0125, Dimension::Length, UnitOrder::MetricFirst),
+            "12.5 mm"
+        );
+        assert_eq!(short(0.0, Dimension::Length, UnitOrder::MetricFirst), "0 mm");
     }
 
     #[test]

@@ -152,11 +152,17 @@ fn first_air(f: &Findings) -> String {
 }
 
 fn number(out: &mut String, name: &str, shown: &Shown, under: &str) {
+    let (value, band) = shown.value.split_once(" ± ").unwrap_or((&shown.value, ""));
+    let band = if band.is_empty() {
+        String::new()
+    } else {
+        format!("± {} ", escape(band))
+    };
     let _ = write!(
         out,
-        "<div><dt>{}</dt><dd><span class=\"big\">{}</span> <span class=\"unit\">{}</span>",
+        "<div><dt>{}</dt><dd><span class=\"big\">{}</span> <span class=\"unit\">{band}{}</span>",
         escape(name),
-        escape(&shown.value),
+        escape(value),
         escape(&shown.unit)
     );
     if !shown.other.is_empty() {
@@ -199,7 +205,7 @@ pub fn cures(out: &mut String, f: &Findings, order: UnitOrder, figures: &Figures
     }
     if let Some(lowest) = &f.lowest_fill {
         let _ = writeln!(out, "<h3>Lowest fill</h3>\n<p>{}</p>", escape(&lowest.said));
-        tables::tried_fills(out, &lowest.tried, order);
+        tables::tried_fills(out, f, &lowest.tried, order);
     }
     if !f.aloft.is_empty() {
         out.push_str("<h3>With less and with more oil aloft</h3>\n");

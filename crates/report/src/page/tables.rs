@@ -88,8 +88,16 @@ fn time_or_none(seconds: f64) -> String {
     }
 }
 
+/// A cover to the digits that the verdict's uncertainty leaves.
+fn cover(f: &Findings, value: f64, order: UnitOrder) -> String {
+    match f.verdict.least_cover.band {
+        Some(band) => measure::show_within(value, band, Dimension::Length, order),
+        None => line(value, Dimension::Length, order),
+    }
+}
+
 /// Fills that were tried.
-pub fn tried_fills(out: &mut String, tried: &[TriedFill], order: UnitOrder) {
+pub fn tried_fills(out: &mut String, f: &Findings, tried: &[TriedFill], order: UnitOrder) {
     if tried.is_empty() {
         return;
     }
@@ -103,7 +111,7 @@ pub fn tried_fills(out: &mut String, tried: &[TriedFill], order: UnitOrder) {
             };
             vec![
                 line(t.fill, Dimension::Volume, order),
-                line(t.least_cover, Dimension::Length, order),
+                cover(f, t.least_cover, order),
                 air,
             ]
         })
@@ -126,7 +134,7 @@ pub fn aloft(out: &mut String, f: &Findings, order: UnitOrder) {
                 c.name.clone(),
                 line(c.aloft, Dimension::Volume, order),
                 c.word.said().to_owned(),
-                line(c.least_cover, Dimension::Length, order),
+                cover(f, c.least_cover, order),
                 if c.air_per_lap > 0.0 {
                     line(c.air_per_lap, Dimension::Volume, order)
                 } else {

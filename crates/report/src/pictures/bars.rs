@@ -4,7 +4,7 @@ use super::Look;
 use super::spells::State;
 use crate::drawing::{Anchor, Drawing, Ink, Path, Pen, Weight};
 use crate::findings::Findings;
-use crate::numbers::{axis_unit, line};
+use crate::numbers::{line, short};
 use glam::DVec2;
 use measure::Dimension;
 
@@ -14,7 +14,6 @@ pub fn allowances(findings: &Findings, look: &Look) -> Option<Drawing> {
     if cases.is_empty() {
         return None;
     }
-    let length = axis_unit(Dimension::Length, look.order);
     let limit = findings.limits.least_cover;
     let most = cases.iter().map(|c| c.least_cover).fold(1.6 * limit, f64::max) * 1.1;
     let row = 6.0 + 1.5 * look.words;
@@ -54,8 +53,8 @@ pub fn allowances(findings: &Findings, look: &Look) -> Option<Drawing> {
         let words = format!(
             "{}: {} aloft, least cover {}, {}",
             case.name,
-            line(case.aloft, Dimension::Volume, look.order),
-            line(case.least_cover, Dimension::Length, look.order),
+            short(case.aloft, Dimension::Volume, look.order),
+            short(case.least_cover, Dimension::Length, look.order),
             case.word.said(),
         );
         d.text(
@@ -74,11 +73,7 @@ pub fn allowances(findings: &Findings, look: &Look) -> Option<Drawing> {
     );
     let words = format!(
         "thin below {}",
-        line(
-            limit / length.factor * length.factor,
-            Dimension::Length,
-            look.order
-        )
+        short(limit, Dimension::Length, look.order)
     );
     d.text(
         DVec2::new(x, foot - 1.6 - look.words),

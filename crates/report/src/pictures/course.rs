@@ -24,7 +24,8 @@ pub fn course(findings: &Findings, look: &Look) -> Option<Drawing> {
         if look.is_narrow() { 80.0 } else { 78.0 },
     );
     let scale = (room.x / span.x.max(1.0)).min(room.y / span.y.max(1.0));
-    let foot = 9.0 + look.words;
+    let key_rows = if look.is_narrow() { 2.0 } else { 1.0 };
+    let foot = 8.0 + 1.5 * look.words * key_rows;
     let height = span.y * scale + 2.0 * edge + foot;
     let mut d = Drawing::new(
         &look.id("course"),
@@ -69,6 +70,7 @@ pub fn course(findings: &Findings, look: &Look) -> Option<Drawing> {
         }
     }
     travel_arrow(&mut d, &points);
+    let mut numbered: Vec<DVec2> = Vec::new();
     for m in findings.moments.iter().rev() {
         let p = at(m.worst.time);
         let before = at(m.worst.time - 0.4);
@@ -78,8 +80,15 @@ pub fn course(findings: &Findings, look: &Look) -> Option<Drawing> {
         if out.dot(p - middle) < 0.0 {
             out = -out;
         }
-        let c = p + 5.2 * out;
-        let c = c.clamp(DVec2::splat(2.4), DVec2::new(look.width - 2.4, height - 2.4));
+        // Farther out until it stands clear of the numbers already there.
+        let room =
+            |far: f64| (p + far * out).clamp(DVec2::splat(2.4), DVec2::new(look.width - 2.4, height - 2.4));
+        let clear = |c: DVec2| numbered.iter().all(|n: &DVec2| n.distance(c) > 4.8);
+        let c = (0..6)
+            .map(|i| room(5.2 + 4.9 * f64::from(i)))
+            .find(|c| clear(*c))
+            .unwrap_or(room(5.2));
+        numbered.push(c);
         d.line(p, c, Pen::new(Ink::Main, Weight::Fine));
         d.circle(
             c,
@@ -169,10 +178,15 @@ fn scale_bar(d: &mut Drawing, look: &Look, scale: f64, foot: f64) {
         Anchor::Start,
         Ink::Main,
     );
+    let low_line = if look.is_narrow() {
+        0.6 + 1.5 * look.words
+    } else {
+        0.6
+    };
     let mut x = 4.0;
     let size = look.words;
     for state in [State::Covered, State::Thin, State::Bare] {
-        let low = DVec2::new(x, 0.6);
+        let low = DVec2::new(x, low_line);
         let box_high = low + DVec2::new(5.0, 2.6);
         d.paths(
             vec![Path::rectangle(low, box_high)],
@@ -180,7 +194,7 @@ fn scale_bar(d: &mut Drawing, look: &Look, scale: f64, foot: f64) {
             Some(state.fill()),
         );
         d.text(
-            DVec2::new(x + 6.0, 1.1),
+            DVec2::new(x + 6.0, low_line + 0.5),
             state.word(),
             size,
             Anchor::Start,
@@ -188,8 +202,13 @@ fn scale_bar(d: &mut Drawing, look: &Look, scale: f64, foot: f64) {
         );
         x += 8.5 + size * 0.6 * state.word().len() as f64;
     }
+    let at = if look.is_narrow() {
+        DVec2::new(4.0, 1.1)
+    } else {
+        DVec2::new(x, low_line + 0.5)
+    };
     d.text(
-        DVec2::new(x, 1.1),
+        at,
         "plain line: not computed in 3-D",
         size,
         Anchor::Start,

@@ -5,7 +5,7 @@ use super::plot::{Lane, span_of};
 use super::spells::{State, spells};
 use crate::drawing::{Anchor, Drawing, Fill, Ink, Path, Pen, Weight};
 use crate::findings::Findings;
-use crate::numbers::{axis_unit, line};
+use crate::numbers::{axis_unit, line, short};
 use glam::DVec2;
 use measure::{Dimension, UnitOrder};
 
@@ -63,7 +63,7 @@ pub fn lap(findings: &Findings, look: &Look) -> Option<Drawing> {
         heights[0],
         [-reach, reach],
         "sideways, g (turning left is up)",
-        2,
+        4,
     );
     lane.series(&mut d, &trace.time, &trace.ay, g.factor, pen);
     laps(&mut d, findings, &lane, look, height - above + 0.6);
@@ -73,7 +73,7 @@ pub fn lap(findings: &Findings, look: &Look) -> Option<Drawing> {
         heights[1],
         [-reach, reach],
         "along, g (braking is down)",
-        2,
+        4,
     );
     lane.series(&mut d, &trace.time, &trace.ax, g.factor, pen);
     let most = trace.speed.iter().fold(1.0, |a: f64, b| a.max(b / speed.factor)) * 1.05;
@@ -134,7 +134,7 @@ pub fn lap(findings: &Findings, look: &Look) -> Option<Drawing> {
         DVec2::new(x[1], y),
         Pen::dashed(Ink::Bare, Weight::Fine),
     );
-    let words = format!("thin below {}", line(limit, Dimension::Length, order));
+    let words = format!("thin below {}", short(limit, Dimension::Length, order));
     d.label(
         DVec2::new(x[1], y + 0.8),
         &words,

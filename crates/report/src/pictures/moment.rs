@@ -22,6 +22,7 @@ pub fn moment(findings: &Findings, m: &Moment, look: &Look) -> Option<Drawing> {
     let strip = 4.2;
     let (cover_tall, space_tall, door_tall) = (22.0, 9.0, 4.0);
     let height = 2.0
+        + 1.2 * look.words
         + (gap + cover_tall + strip + 1.0)
         + spaces as f64 * (gap + space_tall)
         + doors as f64 * (gap + door_tall)
@@ -36,7 +37,8 @@ pub fn moment(findings: &Findings, m: &Moment, look: &Look) -> Option<Drawing> {
         axis_unit(Dimension::Volume, look.order),
     );
 
-    let mut top = height - 2.0 - gap;
+    let head = 2.0 + 1.2 * look.words;
+    let mut top = height - head - gap;
     let limit = findings.limits.least_cover;
     let most = h.cover.iter().copied().fold(2.0 * limit, f64::max) / length.factor * 1.05;
     let lane = Lane {
@@ -61,7 +63,7 @@ pub fn moment(findings: &Findings, m: &Moment, look: &Look) -> Option<Drawing> {
         Pen::dashed(Ink::Bare, Weight::Fine),
     );
     top -= cover_tall + 0.8 + strip;
-    for spell in spells(&h.time, &h.cover, limit, start) {
+    for spell in spells(&h.time, &h.cover, limit, m.counts_from) {
         let (a, b) = (lane.across(spell.from), lane.across(spell.to));
         let shape = Path::rectangle(DVec2::new(a, top), DVec2::new(b.max(a + 0.4), top + strip));
         d.paths(
@@ -129,10 +131,17 @@ pub fn moment(findings: &Findings, m: &Moment, look: &Look) -> Option<Drawing> {
             time: [start, end],
             value: [0.0, stop],
         };
-        let name = facts.map_or_else(
-            || format!("door {}: opening", i + 1),
-            |f| format!("{}: opening, full height is {:.0}°", f.name, f.stop.to_degrees()),
-        );
+        let name = facts.map_or_else(|| format!("door {}", i + 1), |f| f.name.clone());
+        let widest = angles.iter().copied().fold(0.0, f64::max);
+        let name = if widest < 0.02 {
+            format!("{name}: shut throughout")
+        } else {
+            format!(
+                "{name}: opens up to {:.0}° of {:.0}°",
+                widest.to_degrees(),
+                stop.to_degrees()
+            )
+        };
         lane.frame(&mut d, look, &name, 0);
         lane.area(&mut d, &h.time, &angles, 1.0, Fill::Solid(Ink::Way));
         d.line(
@@ -144,7 +153,7 @@ pub fn moment(findings: &Findings, m: &Moment, look: &Look) -> Option<Drawing> {
     }
     let all = Lane {
         x,
-        y: [top - 1.0, height - 2.0 - gap],
+        y: [top - 1.0, height - head + 0.4],
         time: [start, end],
         value: [0.0, 1.0],
     };
@@ -158,23 +167,22 @@ pub fn moment(findings: &Findings, m: &Moment, look: &Look) -> Option<Drawing> {
         }
     }
     let size = look.words * 0.88;
-    let y = all.y[1] + 0.9;
+    let y = all.y[1] + 0.3;
     let worst = all.across(m.worst.time);
-    let anchor = if worst > 0.8 * look.width {
+    let anchor = if worst > 0.9 * look.width {
         Anchor::End
     } else {
-        Anchor::Start
+        Anchor::Middle
     };
-    d.label(
-        DVec2::new(worst.max(0.42 * look.width), y),
-        "worst",
-        size,
-        anchor,
-        Ink::Main,
-    );
-    if m.counts_from > start && all.across(m.counts_from) - x[0] > 4.0 * look.words {
-        let at = DVec2::new(all.across(m.counts_from) - 0.8, all.y[1] - 1.2 * look.words);
-        d.label(at, "run-in", size, Anchor::End, Ink::Quiet);
+    d.label(DVec2::new(worst, y), "worst", size, anchor, Ink::Main);
+    // Only where the words clear the left edge and the word at the worst instant.
+    let counts = all.across(m.counts_from);
+    let words = "counts from here";
+    let long = 0.52 * size * words.len() as f64;
+    if m.counts_from > start && counts > long {
+        d.label(DVec2::new(counts, y), words, size, Anchor::End, Ink::Quiet);
+    } else if m.counts_from > start && worst - counts > long + 2.0 * look.words {
+        d.label(DVec2::new(counts, y), words, size, Anchor::Start, Ink::Quiet);
     }
     all.time_axis(&mut d, look, "time on the drive's clock, s");
     Some(d)

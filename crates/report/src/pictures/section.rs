@@ -47,36 +47,42 @@ pub fn sections(moment: &Moment, look: &Look) -> Option<Drawing> {
     );
 
     let used = if look.is_narrow() {
-        left
+        left * scale
     } else {
-        wide + gap / scale
+        wide * scale + gap
     };
-    let x = 0.5 * (look.width - used * scale).max(2.0 * edge);
+    let x = (0.5 * (look.width - used)).max(edge);
+    // Third angle: the plan stands above the cut along the crank, the view from the rear to the left of it.
+    let main = if look.is_narrow() {
+        x
+    } else {
+        x + size_across.x * scale + gap
+    };
     let mut top = height - head;
+    let corner = DVec2::new(main, top - size_plan.y * scale);
     one(
         &mut d,
         plan,
-        DVec2::new(x, top - size_plan.y * scale),
+        corner,
         scale,
         look,
-        "seen from above, cut above the floor",
+        "from above, cut at the mouth's height",
     );
     top -= size_plan.y * scale + gap + head;
+    let corner = DVec2::new(main, top - size_along.y * scale);
     one(
         &mut d,
         along,
-        DVec2::new(x, top - size_along.y * scale),
+        corner,
         scale,
         look,
         "cut along the crank through the mouth",
     );
-    let at = if look.is_narrow() {
+    if look.is_narrow() {
         top -= size_along.y * scale + gap + head;
-        DVec2::new(x, top - size_across.y * scale)
-    } else {
-        DVec2::new(x + left * scale + gap, top - size_across.y * scale)
-    };
-    one(&mut d, across, at, scale, look, "cut across, seen from the rear");
+    }
+    let corner = DVec2::new(x, top - size_across.y * scale);
+    one(&mut d, across, corner, scale, look, "cut across, from the rear");
     bar(&mut d, look, scale);
     Some(d)
 }
@@ -110,16 +116,12 @@ fn one(d: &mut Drawing, section: &Section, corner: DVec2, scale: f64, look: &Loo
         .map(|l| Path::closed(l.iter().map(|p| on(*p))))
         .collect();
     let clip = d.clip(walls.clone());
-    let oil = oil_outline(&section.oil)
-        .into_iter()
-        .map(|l| Path::closed(l.into_iter().map(on)))
-        .collect();
-    d.clipped(
-        oil,
-        Some(Pen::new(Ink::OilEdge, Weight::Fine)),
-        Some(Fill::Solid(Ink::Oil)),
-        clip,
-    );
+    let oil = oil_shape(&section.oil);
+    let areas = oil.areas.into_iter().map(|l| Path::closed(l.into_iter().map(on))).collect();
+    // The hair in the oil's own ink hides the seams between pieces.
+    d.clipped(areas, Some(Pen::new(Ink::Oil, Weight::Hair)), Some(Fill::Solid(Ink::Oil)), clip);
+    let surface = oil.surface.into_iter().map(|l| Path::open(l.map(on))).collect();
+    d.clipped(surface, Some(Pen::new(Ink::OilEdge, Weight::Medium)), None, clip);
     for plate in &section.plates {
         d.line(on(plate.from), on(plate.to), Pen::new(Ink::Metal, Weight::Heavy));
     }
@@ -133,6 +135,17 @@ fn one(d: &mut Drawing, section: &Section, corner: DVec2, scale: f64, look: &Loo
         );
     }
     d.paths(walls, Some(Pen::new(Ink::Metal, Weight::Heavy)), None);
+    if section.view != View::Plan && low.y < 0.0 && high.y > 1e-6 {
+        let (a, b) = (on([low.x, 0.0]), on([high.x, 0.0]));
+        d.line(a, b, Pen::dashed(Ink::Metal, Weight::Fine));
+        d.label(
+            DVec2::new(b.x - 0.8, b.y + 0.7),
+            "flange face",
+            look.words * 0.88,
+            Anchor::End,
+            Ink::Metal,
+        );
+    }
     for door in &section.doors {
         one_door(d, door, &on, scale, look);
     }
@@ -209,22 +222,19 @@ fn one_door(d: &mut Drawing, door: &CutDoor, on: &dyn Fn([f64; 2]) -> DVec2, sca
     let along = (arrow[1] - arrow[0]).normalize_or_zero();
     // Long enough to be seen at any scale.
     let tip = arrow[0] + along * (arrow[1] - arrow[0]).length().max(0.012 * scale).max(4.0);
-    d.arrow(arrow[0], tip, 1.2, Pen::new(Ink::Way, Weight::Medium));
+    if along != DVec2::ZERO {
+        d.arrow(arrow[0], tip, 1.2, Pen::new(Ink::Way, Weight::Medium));
+    }
     let state = if door.angle > 0.02 {
         format!("{} open {:.0}°", door.name, door.angle.to_degrees())
     } else {
         format!("{} shut", door.name)
     };
+    // Beyond the hinge, along the wall: clear of the arrow and of the mouth.
     let size = look.words * 0.9;
-    let reach = 0.55 * size * state.chars().count() as f64;
-    let (anchor, at) = if along.x >= 0.0 && tip.x + reach < look.width {
-        (Anchor::Start, tip + DVec2::new(0.8, -0.35 * size))
-    } else if along.x < 0.0 && tip.x - reach > 0.0 {
-        (Anchor::End, tip + DVec2::new(-0.8, -0.35 * size))
-    } else {
-        (Anchor::Middle, tip + DVec2::new(0.0, 1.0))
-    };
-    d.label(at, &state, size, anchor, Ink::Way);
+    let away = (flap[0] - flap[1]).normalize_or(DVec2::Y);
+    let at = flap[0] + away * (1.6 + 0.5 * size) - DVec2::new(0.0, 0.35 * size);
+    d.label(at, &state, size, Anchor::Middle, Ink::Way);
 }
 
 fn bar(d: &mut Drawing, look: &Look, scale: f64) {
@@ -250,71 +260,76 @@ fn bar(d: &mut Drawing, look: &Look, scale: f64) {
     );
 }
 
-/// Outline of the oil: where the share of oil, read between cell centres, passes one half.
+/// The oil of a cut in view coordinates.
+pub struct OilShape {
+    /// Pieces that together are the oil; neighbours share edges.
+    pub areas: Vec<Vec<[f64; 2]>>,
+    /// Stretches of its surface.
+    pub surface: Vec<[[f64; 2]; 2]>,
+}
+
+/// Where the share of oil, read between cell centres, passes one half (marching squares).
 ///
-/// Marching squares over cell centres with a rim of the nearest cell around, so that the outline runs past the
-/// walls and is clipped by them; loops are returned in view coordinates.
-pub fn oil_outline(oil: &OilCells) -> Vec<Vec<[f64; 2]>> {
+/// The oil runs half a cell past the outermost centres, to be clipped by the walls; whole rows of full squares
+/// become one piece.
+pub fn oil_shape(oil: &OilCells) -> OilShape {
+    let mut shape = OilShape {
+        areas: Vec::new(),
+        surface: Vec::new(),
+    };
     let [nu, nv] = oil.n;
-    if nu == 0 || nv == 0 || oil.fill.len() != nu * nv {
-        return Vec::new();
+    if nu == 0 || nv == 0 || oil.fill.len() != nu * nv || oil.open.len() != nu * nv {
+        return shape;
     }
-    // Filled squares row by row would show steps; polygons per square join seamlessly and need no chaining.
     let spread = spread_into_metal(oil);
-    let share = |u: usize, v: usize| {
+    let share = |(u, v): (usize, usize)| {
         let (u, v) = (u.clamp(1, nu) - 1, v.clamp(1, nv) - 1);
         spread[u + nu * v] - 0.5
     };
-    let centre = |u: usize, v: usize| {
+    let centre = |(u, v): (usize, usize)| {
         [
             oil.origin[0] + (u as f64 - 0.5) * oil.cell,
             oil.origin[1] + (v as f64 - 0.5) * oil.cell,
         ]
     };
-    let mut list = Vec::new();
+    let corners = |u: usize, v: usize| [(u, v), (u + 1, v), (u + 1, v + 1), (u, v + 1)];
     for v in 0..=nv {
         let mut u = 0;
         while u <= nu {
-            let full = |u: usize| {
-                [(u, v), (u + 1, v), (u + 1, v + 1), (u, v + 1)]
-                    .iter()
-                    .all(|&(u, v)| share(u, v) > 0.0)
-            };
-            let mut end = u;
-            while end <= nu && full(end) {
-                end += 1;
-            }
+            let full = |u: usize| corners(u, v).into_iter().all(|c| share(c) > 0.0);
+            let end = (u..=nu).find(|&e| !full(e)).unwrap_or(nu + 1);
             if end > u {
-                list.push(vec![
-                    centre(u, v),
-                    centre(end, v),
-                    centre(end, v + 1),
-                    centre(u, v + 1),
-                ]);
+                shape
+                    .areas
+                    .push([(u, v), (end, v), (end, v + 1), (u, v + 1)].map(centre).to_vec());
                 u = end;
                 continue;
             }
-            let corners = [(u, v), (u + 1, v), (u + 1, v + 1), (u, v + 1)];
-            let mut piece = Vec::new();
+            let (mut piece, mut crossed) = (Vec::new(), Vec::new());
+            let around = corners(u, v);
             for i in 0..4 {
-                let (a, b) = (corners[i], corners[(i + 1) % 4]);
-                let (fa, fb) = (share(a.0, a.1), share(b.0, b.1));
-                let (pa, pb) = (centre(a.0, a.1), centre(b.0, b.1));
+                let (a, b) = (around[i], around[(i + 1) % 4]);
+                let (fa, fb) = (share(a), share(b));
                 if fa > 0.0 {
-                    piece.push(pa);
+                    piece.push(centre(a));
                 }
                 if (fa > 0.0) != (fb > 0.0) {
-                    let t = fa / (fa - fb);
-                    piece.push([pa[0] + t * (pb[0] - pa[0]), pa[1] + t * (pb[1] - pa[1])]);
+                    let (pa, pb, t) = (centre(a), centre(b), fa / (fa - fb));
+                    let at = [pa[0] + t * (pb[0] - pa[0]), pa[1] + t * (pb[1] - pa[1])];
+                    piece.push(at);
+                    crossed.push(at);
                 }
             }
             if piece.len() > 2 {
-                list.push(piece);
+                shape.areas.push(piece);
             }
+            shape
+                .surface
+                .extend(crossed.chunks_exact(2).map(|c| [c[0], c[1]]));
             u += 1;
         }
     }
-    list
+    shape
 }
 
 /// Oil share of each cell, metal cells taking the mean of their open neighbours, so that oil meets the walls.
@@ -382,9 +397,15 @@ mod tests {
             fill,
             open: vec![true; 48],
         };
-        let got = area(&oil_outline(&oil));
+        let shape = oil_shape(&oil);
+        let got = area(&shape.areas);
         let want = 9.0 * 3.5;
         assert!((got - want).abs() < 1e-9, "got {got}, wanted {want}");
+        assert!(
+            shape.surface.iter().flatten().all(|p| (p[1] - 3.0).abs() < 1e-9),
+            "{:?}",
+            shape.surface
+        );
     }
 
     #[test]
@@ -396,6 +417,6 @@ mod tests {
             fill: vec![0; 16],
             open: vec![true; 16],
         };
-        assert!(oil_outline(&oil).is_empty());
+        assert!(oil_shape(&oil).areas.is_empty());
     }
 }
