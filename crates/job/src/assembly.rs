@@ -149,10 +149,10 @@ fn design(top: Section, root: &Path, sources: &Sources, files: &mut Vec<ReadFile
     let circuit = returns.and_then(|returns| oil::circuit(&top, pump.unwrap_or_default(), aloft, &returns));
     let pan = build(cavity, &parts, mouth, crank);
     let mut cautions = Vec::new();
-    if let Some(pan) = &pan {
-        checks::pan(&top, &parts, pan, &mut cautions);
-    }
-    if let (Some(pan), Some(installation), Some(fill)) = (&pan, &installation, fill) {
+    let sound = pan
+        .as_ref()
+        .is_some_and(|pan| checks::pan(&top, &parts, pan, &mut cautions));
+    if let (true, Some(pan), Some(installation), Some(fill)) = (sound, &pan, &installation, fill) {
         checks::at_rest(&parts, pan, installation, fill, &mut cautions);
     }
     if let (Some(circuit), Some(allowance), Some(fill)) = (&circuit, &allowance, fill) {

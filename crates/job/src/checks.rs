@@ -1,7 +1,7 @@
 //! Faults and cautions that need more than one section to see.
 
 use ::oil::{Circuit, CircuitFault};
-use ::pan::{LevelFault, Pan};
+use ::pan::{LevelFault, Pan, PanFault, Part, Severity, Trouble};
 use glam::DVec3;
 use measure::Dimension::{Length, Volume};
 use measure::frames::Installation;
@@ -11,8 +11,94 @@ use crate::design::{Allowance, OilUse};
 use crate::fault::Fault;
 use crate::section::Section;
 
-/// The pan's own checks, each put at the part that it concerns.
-pub(crate) fn pan(_top: &Section, _parts: &Parts, _pan: &Pan, _cautions: &mut Vec<Fault>) {}
+/// The pan's own checks, each put at the part that it concerns. True when none is a fault.
+pub(crate) fn pan(top: &Section, parts: &Parts, pan: &Pan, cautions: &mut Vec<Fault>) -> bool {
+    let mut sound = true;
+    for found in pan.check() {
+        let (section, key) = concerned(top, parts, &found);
+        let fault = Fault {
+            id: id(&found.trouble),
+            place: section.place_of(key),
+            key: section.key(key),
+            what: found.to_string(),
+            mend: found.mend().to_owned(),
+        };
+        match found.severity() {
+            Severity::Warning => cautions.push(fault),
+            Severity::Fault => {
+                sound = false;
+                top.desk.fault(fault);
+            }
+        }
+    }
+    sound
+}
+
+/// The section and key that a fault of the pan concerns.
+fn concerned<'a, 't>(
+    top: &'a Section<'t>,
+    parts: &'a Parts<'t>,
+    found: &PanFault,
+) -> (&'a Section<'t>, &'static str) {
+    let section = match found.part {
+        Part::Pocket(i) => parts.pockets.get(i).map(|p| &p.1),
+        Part::Plate(i) => parts.plates.get(i).map(|p| &p.1),
+        Part::Door(i) => parts.doors.get(i).map(|p| &p.1),
+        Part::Return(i) => parts.returns.get(i).map(|p| &p.1),
+        Part::Mouth => parts.pickup.as_ref(),
+        Part::Crank => parts.crank.as_ref(),
+        Part::Mesh | Part::Cavity => parts.mesh.as_ref(),
+    };
+    let Some(section) = section else {
+        return (top, "pocket");
+    };
+    let key = match (found.part, &found.trouble) {
+        (Part::Mesh | Part::Cavity, _) => "file",
+        (Part::Mouth, Trouble::NotANumber) => "diameter",
+        (Part::Mouth, _) => "mouth",
+        (Part::Return(_), _) => "at",
+        (_, Trouble::WideStop { .. } | Trouble::DoorStrikes { .. }) => "stop",
+        (_, Trouble::DoorOffPlate { .. } | Trouble::DoorsOverlap { .. } | Trouble::DoorOutside) => "high",
+        _ => "",
+    };
+    (section, key)
+}
+
+/// Stable names of the faults of a pan.
+fn id(trouble: &Trouble) -> &'static str {
+    match trouble {
+        Trouble::CavityInPieces { .. } => "cavity-in-pieces",
+        Trouble::NothingBelowFlange => "nothing-below-flange",
+        Trouble::ShutAtFlange => "shut-at-flange",
+        Trouble::NoBlockSpace => "no-block-space",
+        Trouble::MeshTurned => "mesh-turned",
+        Trouble::NotANumber => "not-a-number",
+        Trouble::MouthOutside => "mouth-outside",
+        Trouble::MouthInWall => "mouth-in-wall",
+        Trouble::MouthInPlate { .. } => "mouth-in-plate",
+        Trouble::MouthClose { .. } => "mouth-close",
+        Trouble::MouthFar { .. } => "mouth-far",
+        Trouble::Plate(_) => "plate",
+        Trouble::PlateOutside => "plate-outside",
+        Trouble::OpeningWithoutSize { .. } => "opening-without-size",
+        Trouble::OpeningOffPlate { .. } => "opening-off-plate",
+        Trouble::DoorWithoutPlate { .. } => "unknown-plate",
+        Trouble::DoorFigures { .. } => "door-figures",
+        Trouble::DoorOffPlate { .. } => "door-off-plate",
+        Trouble::DoorOutside => "door-outside",
+        Trouble::DoorOverOpening { .. } => "door-over-opening",
+        Trouble::DoorsOverlap { .. } => "doors-overlap",
+        Trouble::WideStop { .. } => "wide-stop",
+        Trouble::DoorStrikes { .. } => "door-strikes",
+        Trouble::ReturnOutside => "return-outside",
+        Trouble::DrainBlocked => "drain-blocked",
+        Trouble::Unreachable { .. } => "unreachable",
+        Trouble::CrankStrikesPan { .. } => "crank-strikes-pan",
+        Trouble::CrankStrikesPlate { .. } => "crank-strikes-plate",
+        Trouble::CrankClose { .. } => "crank-close",
+        Trouble::Lattice(_) => "lattice",
+    }
+}
 
 /// Oil at rest with the engine off: does it fit, does it reach the mouth, does it reach the crank?
 pub(crate) fn at_rest(
