@@ -149,6 +149,27 @@ fn a_space_that_keeps_its_oil_has_the_exact_level_of_its_own_box() {
 }
 
 #[test]
+fn a_pan_with_draft_and_radii_but_no_walls_has_the_exact_level_to_a_tenth_of_a_cell() {
+    let mut pan = demo();
+    pan.plates.clear();
+    pan.doors.clear();
+    let cell = 0.006;
+    let lattice = Lattice::build(&pan, cell).unwrap();
+    assert_eq!(lattice.spaces.len(), 1);
+    let volume = 3.7e-3;
+    let instant = FirstInstant::new(&lattice, DVec3::Z, volume).unwrap();
+    let mut worst = 0.0_f64;
+    for turn in 0..24 {
+        for tenths in 0..25 {
+            let (angle, g) = (f64::from(turn) * TAU / 24.0, 0.1 * f64::from(tenths));
+            let up = still::round::up_for(DMat3::IDENTITY, angle, g, 0.0).unwrap();
+            worst = worst.max((instant.margin(up) - still::margin(&pan, up, volume).unwrap()).abs());
+        }
+    }
+    assert!(worst < 0.1 * cell, "misses by {:.3} mm", worst * 1e3);
+}
+
+#[test]
 fn walls_keep_oil_at_the_mouth_in_the_first_instant() {
     let pan = walled();
     let lattice = Lattice::build(&pan, 0.005).unwrap();
