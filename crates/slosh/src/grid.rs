@@ -14,8 +14,10 @@ pub(crate) const LEAST_OPEN: f64 = 0.02;
 pub(crate) const UNCUT: f64 = 0.999;
 
 /// Bits of `Grid::sight` beyond the six neighbours: the neighbour along the own axis is a flat wall.
-pub(crate) const WALL_BELOW: u8 = 64;
-pub(crate) const WALL_ABOVE: u8 = 128;
+pub(crate) const WALL_BELOW: u16 = 64;
+pub(crate) const WALL_ABOVE: u16 = 128;
+/// Shift of the bits for a plate's edge beside a face: oil that comes along the plate from there is stopped.
+pub(crate) const EDGE: usize = 8;
 
 /// The fixed shape that the oil moves in.
 pub(crate) struct Grid {
@@ -37,8 +39,9 @@ pub(crate) struct Grid {
     /// columns and averages look only through clear faces.
     pub clear: [Vec<u8>; 3],
     /// Which of the six like faces (−x, +x, −y, +y, −z, +z: bits 0..5) a face may look at, and whether a
-    /// flat wall stands below or above it along its own axis (bits 6, 7).
-    pub sight: [Vec<u8>; 3],
+    /// flat wall stands below or above it along its own axis (bits 6, 7). Bits 8..13: a thin plate carries on
+    /// from the face's edge on that side.
+    pub sight: [Vec<u16>; 3],
     /// Wetted wall beside the momentum cell of a face, in units of h² per open h³.
     pub wall: [Vec<f32>; 3],
     /// 1 for cells whose 27 neighbours are all uncut and clear: the fast path of the surface kernels.
@@ -185,7 +188,7 @@ impl Grid {
                     continue;
                 }
                 let sa = self.stride[axis];
-                let mut bits = 0u8;
+                let mut bits = 0u16;
                 let mut rubbing = 0.0;
                 for e in 0..3 {
                     let s = self.stride[e];
@@ -203,12 +206,16 @@ impl Grid {
                         }
                         continue;
                     }
-                    if passes(c - s) && (self.clear[e][c] == 1 || self.clear[e][c - sa] == 1) {
-                        bits |= 1 << (2 * e);
-                    }
-                    if passes(c + s) && (self.clear[e][c + s] == 1 || self.clear[e][c + s - sa] == 1) {
-                        bits |= 2 << (2 * e);
-                    }
+                    let mut side = |next: usize, gate: usize, bit: u16| {
+                        let joined = self.clear[e][gate] == 1 || self.clear[e][gate - sa] == 1;
+                        if passes(next) && joined {
+                            bits |= bit;
+                        } else if joined && self.volume[next] > UNCUT && self.volume[next - sa] > UNCUT {
+                            bits |= bit << EDGE;
+                        }
+                    };
+                    side(c - s, c, 1 << (2 * e));
+                    side(c + s, c + s, 2 << (2 * e));
                     let shut = |at: usize| {
                         if door[e][at] == 1 {
                             1.0

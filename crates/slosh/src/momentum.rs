@@ -4,7 +4,7 @@
 //! MC-limited slope (first order alone damps the first mode by 4e-4). Then apparent gravity with rotation,
 //! viscosity, and wall friction, which is implicit and so bounds no step.
 
-use crate::grid::{Grid, WALL_ABOVE, WALL_BELOW};
+use crate::grid::{EDGE, Grid, WALL_ABOVE, WALL_BELOW};
 use crate::pressure::Pressure;
 use crate::region::Region;
 use crate::terms::{Body, Settings};
@@ -139,12 +139,25 @@ impl Flow {
                 high = 0.0;
             }
             spread += (low - here) + (high - here);
-            let (with_low, with_high) = if e == axis {
-                (0.5 * (low + here), 0.5 * (here + high))
-            } else {
+            let (mut with_low, mut with_high) = (0.5 * (low + here), 0.5 * (here + high));
+            if e != axis {
                 let v = &self.old[e];
-                (0.5 * (v[c] + v[c - sa]), 0.5 * (v[c + s] + v[c + s - sa]))
-            };
+                with_low = 0.5 * (v[c] + v[c - sa]);
+                with_high = 0.5 * (v[c + s] + v[c + s - sa]);
+                let edges = sight >> (2 * e + EDGE) & 3;
+                if edges != 0 {
+                    // Oil that slides along the plate toward its edge arrives with no speed across the
+                    // plate. Leaving this out loses a fifth of a gap's resistance.
+                    if edges & 1 != 0 {
+                        carried -= 0.5 * (v[c].max(0.0) + v[c - sa].max(0.0)) * here;
+                        with_low = with_low.min(0.0);
+                    }
+                    if edges & 2 != 0 {
+                        carried += 0.5 * (v[c + s].min(0.0) + v[c + s - sa].min(0.0)) * here;
+                        with_high = with_high.max(0.0);
+                    }
+                }
+            }
             if with_low == 0.0 && with_high == 0.0 {
                 continue;
             }
