@@ -101,8 +101,9 @@ impl Panel {
     }
 
     /// Where another panel cuts this one's plane: stretches of a line in plate coordinates; none when they are
-    /// nearly parallel.
-    pub(crate) fn cut_by(&self, other: &Panel) -> Vec<(DVec2, DVec2)> {
+    /// nearly parallel. `reach` is the other's outline, grown by what counts as touching: two walls that meet
+    /// at a corner do so exactly on their edges, which rounding would put in or out.
+    pub(crate) fn cut_by(&self, other: &Panel, reach: &Region) -> Vec<(DVec2, DVec2)> {
         let along = self.normal.cross(other.normal);
         if along.length() < 1e-3 {
             return Vec::new();
@@ -117,7 +118,7 @@ impl Panel {
         );
         let at = start - down * (other.height(start) / down.dot(other.normal));
         let line = DVec2::new(along.dot(other.u), along.dot(other.v)).normalize_or(DVec2::X);
-        let stretches = other.outline.chords(other.plate_coordinates(at), line);
+        let stretches = reach.chords(other.plate_coordinates(at), line);
         let end = |s: f64| self.plate_coordinates(at + along * s);
         stretches.iter().map(|(a, b)| (end(*a), end(*b))).collect()
     }

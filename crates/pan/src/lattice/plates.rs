@@ -16,7 +16,7 @@ use super::{Face, Lattice, Screen};
 use crate::cavity::Cavity;
 use crate::panel::Panel;
 use crate::polygon::{Loop, Region, clip};
-use glam::DVec2;
+use glam::{DVec2, DVec3};
 use std::collections::BTreeMap;
 
 /// Gaps narrower than this are taken as shut [m]: less than sheet work is held to (common practice, no source).
@@ -72,12 +72,14 @@ pub(super) fn stand(lattice: &mut Lattice, cavity: &Cavity, standing: &[Standing
         barrier: BTreeMap::new(),
         covered: BTreeMap::new(),
     };
+    let grown: Vec<Region> = standing
+        .iter()
+        .map(|s| s.panel.outline.outset(TOUCH, false, 1e-5))
+        .collect();
     for (i, s) in standing.iter().enumerate() {
-        let others: Vec<&Panel> = standing
-            .iter()
-            .enumerate()
-            .filter(|(j, _)| *j != i)
-            .map(|(_, o)| &o.panel)
+        let others: Vec<(&Panel, &Region)> = (0..standing.len())
+            .filter(|j| *j != i)
+            .map(|j| (&standing[j].panel, &grown[j]))
             .collect();
         let (axis, panel) = match s.panel.along_axes() {
             Some((axis, turned)) => (Some(axis), turned),
@@ -153,7 +155,7 @@ impl<'a> Plane<'a> {
         lattice: &'a Lattice,
         cavity: &Cavity,
         panel: Panel,
-        others: &[&Panel],
+        others: &[(&Panel, &Region)],
         doors: &Region,
         perforation: f64,
     ) -> Plane<'a> {
@@ -161,7 +163,7 @@ impl<'a> Plane<'a> {
         let openings = panel.openings.difference(doors);
         let cuts: Vec<_> = others
             .iter()
-            .flat_map(|o| panel.cut_by(o))
+            .flat_map(|(o, reach)| panel.cut_by(o, reach))
             .map(|(a, b)| (a, b, (b - a).normalize_or(DVec2::X).perp()))
             .collect();
         // The plane beyond the plate, parted where other plates cut it, less all that is narrower than TOUCH.
@@ -227,11 +229,7 @@ impl<'a> Plane<'a> {
                         .map(|(x, y)| at + half * DVec2::new(x, y))
                         .to_vec();
                     for (a, _, across) in cut {
-                        let side = if (at - *a).dot(*across) >= 0.0 {
-                            *across
-                        } else {
-                            -*across
-                        };
+                        let side = *across * self.side_of(at, *a, *across);
                         d = clip(&d, *a, side);
                     }
                     share = Share {
@@ -258,6 +256,24 @@ impl<'a> Plane<'a> {
             }
         }
         tiles
+    }
+
+    /// The side of a cut on which a tile's centre lies, as a sign of `across`. A centre on the cut is on the
+    /// side away from the middle of the grid, since `nearest_layer` moves the other plate toward the middle.
+    fn side_of(&self, at: DVec2, on_cut: DVec2, across: DVec2) -> f64 {
+        let off = (at - on_cut).dot(across);
+        if off.abs() > 1e-6 * self.lattice.cell {
+            return off.signum();
+        }
+        let l = self.lattice;
+        let middle = l.origin + 0.5 * l.cell * DVec3::new(l.n[0] as f64, l.n[1] as f64, l.n[2] as f64);
+        let away = -(self.panel.plate_coordinates(middle) - on_cut).dot(across);
+        if away.abs() > 1e-6 * l.cell {
+            return away.signum();
+        }
+        (self.panel.u * across.x + self.panel.v * across.y)
+            .element_sum()
+            .signum()
     }
 
     /// True when the plate, carried on behind the cavity's wall where it touches it, stands at a point that
