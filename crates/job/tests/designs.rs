@@ -143,3 +143,33 @@ fn the_worked_example_reads_and_its_second_revision_changes_only_what_it_states(
         assert!(mean < -1.0, "{}: mean {mean} m/s²", drive.name);
     }
 }
+
+/// Every section and key of docs/design-file.md, read as the one design that its blocks make.
+#[test]
+fn the_page_on_the_design_file_is_a_sound_design() {
+    let page = include_str!("../../../docs/design-file.md");
+    let blocks = page
+        .split("```toml\n")
+        .skip(1)
+        .map(|rest| rest.split("```").next().unwrap());
+    let text: String = blocks.collect();
+    let sources = Sources::Memory([(PathBuf::from("page.toml"), text.into_bytes())].into());
+    let design =
+        read_from(Path::new("page.toml"), &sources).unwrap_or_else(|faults| panic!("{}", shown(&faults)));
+    assert!(design.cautions.is_empty(), "{}", shown(&design.cautions));
+    assert_eq!((design.pan.plates.len(), design.drives.len()), (3, 8));
+    let left_out: Vec<&str> = design
+        .inputs
+        .iter()
+        .filter(|i| i.text.is_empty())
+        .map(|i| i.key.as_str())
+        .collect();
+    // Plates, pockets and manoeuvres show each of their keys once, not every time.
+    let once = |key: &&str| {
+        !["plate \"", "pocket \"", "drive.manoeuvre \""]
+            .iter()
+            .any(|part| key.starts_with(part))
+    };
+    let never: Vec<&str> = left_out.into_iter().filter(once).collect();
+    assert!(never.is_empty(), "the page does not state {never:?}");
+}
