@@ -1,7 +1,7 @@
 //! A closed triangle mesh as a solid: proved closed, volumes under any plane, sections, inside test.
 
 use crate::polygon::{LARGEST_COORDINATE, Loop, Region};
-use crate::stack::{Below, Stack};
+use crate::stack::{Below, Stack, steps};
 use glam::{DVec2, DVec3};
 use serde::{Deserialize, Serialize};
 use std::collections::HashMap;
@@ -256,7 +256,7 @@ impl ClosedMesh {
         self.section(DVec3::new(0.0, 0.0, z), DVec3::X, DVec3::Y)
     }
 
-    /// Slices at mid-height of layers no thicker than `thickest`, broken at flat floors and ceilings.
+    /// Layers no thicker than `thickest`, broken at flat floors and ceilings.
     pub fn stack(&self, thickest: f64) -> Stack {
         let (low, high) = self.bounds();
         let mut breaks = vec![low.z, high.z];
@@ -270,20 +270,8 @@ impl ClosedMesh {
         breaks.dedup_by(|a, b| *a - *b < 0.1 * thickest);
         let mut layers = Vec::new();
         for pair in breaks.windows(2) {
-            let steps = ((pair[1] - pair[0]) / thickest - 1e-9).ceil().max(1.0) as usize;
-            let edge = |i: usize| {
-                if i == steps {
-                    pair[1]
-                } else {
-                    pair[0] + (pair[1] - pair[0]) * i as f64 / steps as f64
-                }
-            };
-            for i in 0..steps {
-                layers.push((
-                    edge(i),
-                    edge(i + 1),
-                    self.level_section(0.5 * (edge(i) + edge(i + 1))),
-                ));
+            for (low, high, z) in steps(pair[0], pair[1], thickest) {
+                layers.push((low, high, self.level_section(z)));
             }
         }
         Stack::new(layers)
