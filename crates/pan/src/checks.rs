@@ -5,6 +5,7 @@ use crate::faults::{PanFault, Severity, Trouble};
 use crate::panel::Panel;
 use crate::polygon::LARGEST_COORDINATE;
 use crate::reach::{self, Sealed};
+use crate::stack::Stack;
 use crate::{CrankSweep, Door, LatticeFault, Opening, Pan, Part, Region};
 use glam::{DVec2, DVec3};
 
@@ -29,9 +30,12 @@ impl Pan {
     /// Everything wrong or doubtful, faults before warnings.
     pub fn check(&self) -> Vec<PanFault> {
         let panels: Vec<Vec<Panel>> = self.plates.iter().map(|p| p.panels()).collect();
+        // Slices of a millimetre find any passage that oil would use.
+        let stack = self.cavity.layers(1e-3);
         let mut c = Checker {
             pan: self,
             panels,
+            stack,
             found: Vec::new(),
         };
         c.cavity();
@@ -51,6 +55,7 @@ impl Pan {
 struct Checker<'a> {
     pan: &'a Pan,
     panels: Vec<Vec<Panel>>,
+    stack: std::borrow::Cow<'a, Stack>,
     found: Vec<PanFault>,
 }
 
@@ -76,8 +81,7 @@ impl Checker<'_> {
         if cavity.was_inside_out() {
             self.say(Part::Mesh, Trouble::MeshTurned);
         }
-        // Slices of a millimetre find any passage that oil would use.
-        let volumes = cavity.layers(1e-3).pieces();
+        let volumes = self.stack.pieces();
         let (low, high) = cavity.bounds();
         if low.z >= -HAIR {
             self.say(Part::Cavity, Trouble::NothingBelowFlange);
@@ -246,7 +250,7 @@ impl Checker<'_> {
         let mut least: Option<f64> = None;
         let mut outside = None;
         for p in sweep.skin().filter(|p| p.z < 0.0) {
-            match self.pan.cavity.floor_under(p) {
+            match self.stack.floor_under(p) {
                 Some(floor) => least = Some(least.map_or(p.z - floor, |l: f64| l.min(p.z - floor))),
                 None => outside = outside.or(Some(p)),
             }

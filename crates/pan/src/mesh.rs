@@ -186,24 +186,31 @@ impl ClosedMesh {
 
     /// True for points inside.
     pub fn contains(&self, p: DVec3) -> bool {
-        let plan = p.truncate();
-        let mut inside = false;
-        for [a, b, c] in self.corners() {
-            if a.z.max(b.z).max(c.z) <= p.z {
-                continue;
-            }
+        self.skin_on_upright(p.truncate()).filter(|z| *z > p.z).count() % 2 == 1
+    }
+
+    /// Height of the floor under a point inside; `None` when the point is not inside.
+    pub fn floor_under(&self, p: DVec3) -> Option<f64> {
+        let inside = self.contains(p);
+        self.skin_on_upright(p.truncate())
+            .filter(|z| inside && *z <= p.z)
+            .max_by(f64::total_cmp)
+    }
+
+    /// Heights at which the upright through a plan point goes through the skin, in no order.
+    fn skin_on_upright(&self, plan: DVec2) -> impl Iterator<Item = f64> + '_ {
+        self.corners().filter_map(move |[a, b, c]| {
             let flat = [a.truncate(), b.truncate(), c.truncate()];
-            let mut over = false;
-            for i in 0..3 {
-                over ^= crosses(plan, flat[i], flat[(i + 1) % 3]);
-            }
-            if over {
+            let over = (0..3)
+                .filter(|&i| crosses(plan, flat[i], flat[(i + 1) % 3]))
+                .count()
+                % 2
+                == 1;
+            over.then(|| {
                 let n = (b - a).cross(c - a);
-                let z = a.z - n.truncate().dot(plan - flat[0]) / n.z;
-                inside ^= z > p.z;
-            }
-        }
-        inside
+                a.z - n.truncate().dot(plan - flat[0]) / n.z
+            })
+        })
     }
 
     /// Section by the plane through `origin` with axes `u`, `v` (unit, square to one another): a region in

@@ -113,6 +113,22 @@ impl Stack {
         })
     }
 
+    /// Height of the floor under a point inside; `None` when the point is not inside.
+    pub fn floor_under(&self, p: DVec3) -> Option<f64> {
+        if !self.contains(p) {
+            return None;
+        }
+        let at = self.layers.partition_point(|l| l.z_high <= p.z);
+        let mut floor = self.layers[at].z_low;
+        for l in self.layers[..at].iter().rev() {
+            if l.z_high < floor || !l.region.contains(p.truncate()) {
+                break;
+            }
+            floor = l.z_low;
+        }
+        Some(floor)
+    }
+
     /// Plan at a height: what is open on both sides of it.
     pub fn level_section(&self, z: f64) -> Region {
         let side = |below: bool| {

@@ -1,7 +1,8 @@
 //! The cavity as triangles and lines for drawing. Not for measuring: leaning walls are drawn in coarser steps.
 
-use crate::cavity::{Cavity, Solid, stack_of};
+use crate::cavity::{Cavity, Solid};
 use crate::mesh::ClosedMesh;
+use crate::pocket::stack_of;
 use crate::polygon::{Loop, Region, loop_edges};
 use crate::stack::Stack;
 use glam::{DVec2, DVec3};

@@ -1,6 +1,6 @@
 //! Doors as faces that open and shut.
 
-use super::plates::pieces;
+use super::plane::pieces;
 use super::{DoorFace, Face, Lattice, LatticeDoor};
 use crate::Door;
 use crate::panel::Panel;

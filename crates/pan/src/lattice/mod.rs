@@ -8,6 +8,7 @@
 mod cut;
 mod doors;
 mod openings;
+mod plane;
 mod plates;
 mod spaces;
 
@@ -227,7 +228,7 @@ impl Lattice {
             }
         }
         let standing = standing(pan, panels);
-        let faces = plates::stand(&mut lattice, &pan.cavity, &standing);
+        let barrier = plates::stand(&mut lattice, &pan.cavity, &standing);
         lattice.mouth = openings::mouth(&lattice, &pan.mouth);
         lattice.mouth_at = pan.mouth.at;
         if !pan.cavity.contains(pan.mouth.at) || lattice.mouth.is_empty() {
@@ -243,9 +244,9 @@ impl Lattice {
             }
             lattice.returns.push(faces);
         }
-        spaces::label(&mut lattice, &faces.barrier, &pan.plates);
+        spaces::label(&mut lattice, &barrier, &pan.plates);
         if let Some(sweep) = &pan.crank {
-            openings::crank(&mut lattice, &pan.cavity, sweep);
+            openings::crank(&mut lattice, &stack, sweep);
         }
         Ok(lattice)
     }

@@ -2,7 +2,8 @@
 
 use super::cut::coverage;
 use super::{Lattice, MouthFace, ReturnFace};
-use crate::{Cavity, CrankSweep, Mouth, Outline, ReturnPlace};
+use crate::stack::Stack;
+use crate::{CrankSweep, Mouth, Outline, ReturnPlace};
 use glam::{DVec2, DVec3};
 
 /// A cell must be at least this open to be drawn from or poured into.
@@ -74,7 +75,7 @@ fn open_near(lattice: &Lattice, i: usize, j: usize, k: usize, reach: usize) -> O
 }
 
 /// Share of each cell's open volume that the crank sweeps, from 4 × 4 × 4 points a cell.
-pub(super) fn crank(lattice: &mut Lattice, cavity: &Cavity, sweep: &CrankSweep) {
+pub(super) fn crank(lattice: &mut Lattice, stack: &Stack, sweep: &CrankSweep) {
     const POINTS: usize = 4;
     let h = lattice.cell;
     let widest = sweep.profile.iter().map(|p| p.1).fold(0.0, f64::max) + h;
@@ -94,7 +95,7 @@ pub(super) fn crank(lattice: &mut Lattice, cavity: &Cavity, sweep: &CrankSweep) 
             let at = [p % POINTS, p / POINTS % POINTS, p / (POINTS * POINTS)];
             let step = |a: usize| (at[a] as f64 + 0.5) / POINTS as f64 - 0.5;
             let point = lattice.centre(i, j, k) + h * DVec3::new(step(0), step(1), step(2));
-            if whole || cavity.contains(point) {
+            if whole || stack.contains(point) {
                 open += 1;
                 swept += u32::from(sweep.contains(point));
             }

@@ -306,6 +306,7 @@ fn describe(lattice: &Lattice, count: usize, barrier: &BTreeMap<Face, u32>, plat
                 .filter(|(_, n)| 2 * **n >= plan[s].len());
             let place = where_in(lattice, spaces[s].centre);
             match floor {
+                _ if count == 1 => "whole pan".into(),
                 // Over most of the cavity's plan the place says nothing more.
                 Some((p, _)) if 2 * plan[s].len() >= lattice.n[0] * lattice.n[1] => {
                     format!("above {}", plates[*p as usize].name)
