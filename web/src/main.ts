@@ -51,7 +51,7 @@ function run(place: HTMLElement, data: ReplayWire): void {
   );
   const controls = createControls(data.moments, store);
   stage = createStage(viewport.canvas, data, cells, colours(), viewport.tags);
-  place.replaceChildren(viewport.element, controls.element);
+  place.replaceChildren(viewport.element, viewport.help, controls.element);
 
   const show = (state: State): void => {
     const moment = data.moments[state.moment];

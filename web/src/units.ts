@@ -7,6 +7,7 @@ export const STANDARD_GRAVITY = 9.80665;
 
 /** A short length such as the cover over the mouth, first unit of the page's order. */
 export function shortLength(metres: number, order: UnitOrder): string {
+  if (metres > 0 && metres < 0.0005) return order === "metric" ? "under 1 mm" : "under 0.02 in";
   return order === "metric" ? `${(metres * 1e3).toFixed(0)} mm` : `${(metres / 0.0254).toFixed(2)} in`;
 }
 

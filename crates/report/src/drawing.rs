@@ -197,7 +197,8 @@ pub enum Shape {
         /// Radius [mm].
         radius: f64,
     },
-    /// Several outlines as one area or stroke (even-odd).
+    /// Several outlines as one area or stroke. Outlines that turn the same way unite, one that turns the other
+    /// way is a hole (non-zero rule).
     Paths(Vec<Path>),
     /// Words.
     Text {

@@ -27,7 +27,7 @@ impl Shown {
 
 /// A quantity taken apart.
 pub fn shown(value: f64, what: Dimension, order: UnitOrder) -> Shown {
-    apart(&show(value, what, order))
+    apart(&line(value, what, order))
 }
 
 fn apart(text: &str) -> Shown {
@@ -69,9 +69,9 @@ pub fn measured(number: Measured, what: Dimension, order: UnitOrder) -> Shown {
     }
 }
 
-/// A quantity on one line; the short way to write `show`.
+/// A quantity on one line, with a minus sign and not a hyphen.
 pub fn line(value: f64, what: Dimension, order: UnitOrder) -> String {
-    show(value, what, order)
+    show(value, what, order).replace('-', "\u{2212}")
 }
 
 /// A quantity in the first unit only, without idle digits: for labels in pictures.

@@ -30,6 +30,9 @@ const TOKENS: &str = include_str!("../../../web/src/tokens.css");
 /// Layout of the report.
 const STYLE: &str = include_str!("page/report.css");
 
+/// Most bytes that a page may have; the replay gets what the rest leaves.
+pub const LARGEST: usize = 1_950_000;
+
 /// Why a page cannot be written.
 #[derive(Clone, Debug, PartialEq)]
 pub enum PageFault {
@@ -60,6 +63,7 @@ impl std::error::Error for PageFault {}
 
 /// The report as one HTML file.
 ///
+/// The replay is thinned to fit ([`ReplayBundle::fit`]), so that the page stays under [`LARGEST`] bytes.
 /// Fails with [`PageFault::NoBundle`] when the program was built before `web/`, and when a number is none.
 pub fn page(findings: &Findings, replay: &ReplayBundle, order: UnitOrder) -> Result<String, PageFault> {
     let script = bundle::REPLAY.ok_or(PageFault::NoBundle)?;
@@ -81,19 +85,27 @@ fn assemble(
     fonts: &str,
 ) -> Result<String, PageFault> {
     check_numbers(findings).map_err(PageFault::Numbers)?;
-    let data = if replay.moments.is_empty() {
-        None
-    } else {
-        Some(script_safe_json(
-            &replay.to_json(order).map_err(PageFault::Replay)?,
-        ))
-    };
     let figures = Figures {
         wide: Look::wide(order),
         narrow: Look::narrow(order),
     };
-    let main = body(findings, replay, order, &figures);
+    let before = before_replay(findings, order, &figures);
+    let after = after_replay(findings, order, &figures);
     let style = format!("{fonts}{TOKENS}{STYLE}");
+    let rest = before.len() + after.len() + style.len() + script.len() + 4096;
+    let fitted = replay
+        .fit(LARGEST.saturating_sub(rest))
+        .map_err(PageFault::Replay)?;
+    let mut stage = String::new();
+    words::replay(&mut stage, &fitted);
+    let data = if fitted.moments.is_empty() {
+        None
+    } else {
+        Some(script_safe_json(
+            &fitted.to_json(order).map_err(PageFault::Replay)?,
+        ))
+    };
+    let main = format!("{before}{stage}{after}");
     // The number has to be one that no text of a design can contain: it depends on all of that text.
     let mut hash = blake3::Hasher::new();
     for part in [
@@ -134,7 +146,7 @@ fn assemble(
     Ok(out)
 }
 
-fn body(f: &Findings, replay: &ReplayBundle, order: UnitOrder, figures: &Figures) -> String {
+fn before_replay(f: &Findings, order: UnitOrder, figures: &Figures) -> String {
     let mut out = String::new();
     out.push_str("<svg class=\"patterns\" aria-hidden=\"true\" width=\"0\" height=\"0\">");
     out.push_str(crate::drawing::svg::PATTERNS);
@@ -148,7 +160,11 @@ fn body(f: &Findings, replay: &ReplayBundle, order: UnitOrder, figures: &Figures
     figures.moments(&mut out, f);
     answer::cures(&mut out, f, order, figures);
     figures.sections(&mut out, f);
-    words::replay(&mut out, replay);
+    out
+}
+
+fn after_replay(f: &Findings, order: UnitOrder, figures: &Figures) -> String {
+    let mut out = String::new();
     figures.still(&mut out, f, order);
     tables::pan(&mut out, f, order, figures);
     tables::drive(&mut out, f, order);

@@ -8,7 +8,7 @@ pub mod code;
 mod fit;
 mod solid;
 
-pub use fit::{BUDGET, FRAMES_A_SECOND};
+pub use fit::FRAMES_A_SECOND;
 pub use solid::parts_of;
 
 use measure::UnitOrder;

@@ -11,9 +11,6 @@ use sumpwright_report as report;
 #[test]
 fn the_page_is_whole_small_and_closed_to_the_world() {
     let (findings, bundle) = made::findings();
-    let bundle = bundle
-        .fit(report::replay::BUDGET)
-        .expect("the made-up replay is sound");
     let made = page(&findings, &bundle, UnitOrder::MetricFirst);
     if !has_bundle() {
         println!("built without web/dist: only the refusal is tested; run `cargo xtask setup` for the rest");

@@ -6,6 +6,8 @@ export type Turn = (change: { around?: number; above?: number; zoom?: number }) 
 
 export interface Viewport {
   readonly element: HTMLElement;
+  /** How to turn it; stands below the picture. */
+  readonly help: HTMLElement;
   readonly canvas: HTMLCanvasElement;
   tags(list: readonly Tag[]): void;
   /** What the picture shows, for someone who cannot see it. */
@@ -27,15 +29,14 @@ export function createViewport(turn: Turn, reset: () => void): Viewport {
   const words = make("div", { "aria-hidden": "true" });
   const help = make(
     "p",
-    { class: "stage-tag", id: "stage-help" },
-    "drag to turn, pinch or ctrl-wheel to zoom; keys: arrows, + and −, 0",
+    { class: "stage-help", id: "stage-help" },
+    "Drag to turn, pinch or hold ctrl and roll to zoom. Keys: arrows, + and −, 0 for the first view.",
   );
   const element = make(
     "div",
     { class: "stage-view", tabindex: "0", role: "img", "aria-describedby": "stage-help" },
     canvas,
     words,
-    help,
   );
   const fingers = new Map<number, { x: number; y: number }>();
   element.addEventListener("pointerdown", (event) => {
@@ -80,17 +81,20 @@ export function createViewport(turn: Turn, reset: () => void): Viewport {
   });
   return {
     element,
+    help,
     canvas,
     tags(list) {
-      words.replaceChildren(
-        ...list
-          .filter((tag) => tag.seen)
-          .map((tag) => {
-            const word = make("span", { class: "stage-word" }, tag.words);
-            word.style.transform = `translate(${tag.x.toFixed(0)}px, ${tag.y.toFixed(0)}px)`;
-            return word;
-          }),
-      );
+      const shown = list.filter((tag) => tag.seen);
+      const spans = shown.map((tag) => make("span", { class: "stage-word" }, tag.words));
+      words.replaceChildren(...spans);
+      shown.forEach((tag, i) => {
+        const span = spans[i];
+        if (!span) return;
+        // Kept on the picture, so that no word is cut.
+        const x = Math.max(0, Math.min(tag.x, element.clientWidth - span.offsetWidth));
+        const y = Math.max(0, Math.min(tag.y, element.clientHeight - span.offsetHeight));
+        span.style.transform = `translate(${x.toFixed(0)}px, ${y.toFixed(0)}px)`;
+      });
     },
     say(text) {
       element.setAttribute("aria-label", text);

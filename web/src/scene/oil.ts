@@ -1,4 +1,4 @@
-import { BufferAttribute, BufferGeometry, DoubleSide, Mesh, MeshStandardMaterial } from "three";
+import { BufferAttribute, BufferGeometry, Mesh, MeshStandardMaterial } from "three";
 import type { Cells } from "../wire/replay";
 import type { Part } from "./part";
 import { surfaceOf } from "./surface";
@@ -20,11 +20,15 @@ export function createOil(
 ): Part<OilData> & { recolour(colour: number): void } {
   const field = new Float32Array(cells.n[0] * cells.n[1] * cells.n[2]);
   const geometry = new BufferGeometry();
-  const material = new MeshStandardMaterial({ color: colour, roughness: 0.35, metalness: 0, side: DoubleSide });
+  // A little see-through, so that mouth, plates and doors show under it; they are drawn before it.
+  const material = new MeshStandardMaterial({
+    color: colour, roughness: 0.35, metalness: 0, transparent: true, opacity: 0.8,
+  });
   const object = new Mesh(geometry, material);
   object.scale.setScalar(cell);
   object.position.set(origin[0] + cell / 2, origin[1] + cell / 2, origin[2] + cell / 2);
   object.frustumCulled = false;
+  object.renderOrder = 3;
   return {
     object,
     update({ here, next, share }) {

@@ -61,11 +61,7 @@ fn open(out: &mut String, d: &Drawing, alone: bool) {
 
 fn body(out: &mut String, d: &Drawing) {
     for (i, outline) in d.clips.iter().enumerate() {
-        let _ = write!(
-            out,
-            "<clipPath id=\"{}-c{i}\"><path clip-rule=\"evenodd\" d=\"",
-            escape(&d.id)
-        );
+        let _ = write!(out, "<clipPath id=\"{}-c{i}\"><path d=\"", escape(&d.id));
         paths(out, outline, d.height);
         out.push_str("\"/></clipPath>");
     }
@@ -165,10 +161,10 @@ fn paths(out: &mut String, list: &[Path], height: f64) {
             );
         }
         if path.closed {
-            if let (Some(&(last, bulge)), Some(&(first, _))) = (path.vertices.last(), path.vertices.first()) {
-                if bulge != 0.0 {
-                    step(out, path.vertices.len(), last, first, bulge, height);
-                }
+            if let (Some(&(last, bulge)), Some(&(first, _))) = (path.vertices.last(), path.vertices.first())
+                && bulge != 0.0
+            {
+                step(out, path.vertices.len(), last, first, bulge, height);
             }
             out.push('Z');
         }
@@ -208,9 +204,6 @@ fn look(item: &Item, d: &Drawing) -> String {
         Some(Fill::Thin) => rest.push_str(" fill=\"url(#thin)\""),
         Some(Fill::Bare) => rest.push_str(" fill=\"url(#bare)\""),
         None => rest.push_str(" fill=\"none\""),
-    }
-    if matches!(item.shape, Shape::Paths(_)) && item.fill.is_some() {
-        rest.push_str(" fill-rule=\"evenodd\"");
     }
     if let Some(Pen { ink, weight, dashed }) = item.pen {
         classes.push(stroke_class(ink));

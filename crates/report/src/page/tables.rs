@@ -3,7 +3,7 @@
 use super::figure::Figures;
 use super::html::escape;
 use crate::findings::{Findings, Origin, RoundMapFacts, TriedFill};
-use crate::numbers::line;
+use crate::numbers::{line, short};
 use crate::pictures::round::weakest;
 use measure::{Dimension, UnitOrder};
 use std::fmt::Write;
@@ -261,7 +261,7 @@ pub fn pan(out: &mut String, f: &Findings, order: UnitOrder, figures: &Figures) 
             line(f.oil.temperature, Dimension::Temperature, order),
             line(f.oil.density, Dimension::Density, order),
             line(f.oil.viscosity, Dimension::KinematicViscosity, order),
-            line(f.oil.aeration, Dimension::Share, order)
+            short(f.oil.aeration, Dimension::Share, order)
         ),
     ]);
     table(out, "Levels", &["what", "how much"], &rows);
@@ -358,13 +358,8 @@ pub fn drive(out: &mut String, f: &Findings, order: UnitOrder) {
 pub fn inputs(out: &mut String, f: &Findings) {
     out.push_str("<section id=\"inputs\"><h2>Inputs as read</h2>\n");
     let _ = write!(out, "<p>From {}", escape(&f.design.file));
-    for (i, base) in f.design.bases.iter().enumerate() {
-        let _ = write!(
-            out,
-            "{}{}",
-            if i == 0 { ", based on " } else { ", based on " },
-            escape(base)
-        );
+    for base in &f.design.bases {
+        let _ = write!(out, ", based on {}", escape(base));
     }
     out.push_str(".</p>\n");
     if !f.design.notes.is_empty() {

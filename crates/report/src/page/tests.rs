@@ -18,3 +18,140 @@ fn data_cannot_end_its_own_script() {
     let back: serde_json::Value = serde_json::from_str(&json).expect("still JSON");
     assert_eq!(back["name"], "</script><script>alert(1)//<!--");
 }
+
+#[test]
+fn a_design_with_a_hostile_name_cannot_write_markup_or_script() {
+    use crate::findings::*;
+    let evil = "</title></script><img src=x onerror=alert(1)>";
+    let findings = Findings {
+        format: FORMAT.into(),
+        program: Program {
+            name: "Sumpwright".into(),
+            version: evil.into(),
+        },
+        design: DesignFacts {
+            name: evil.into(),
+            file: evil.into(),
+            bases: vec![evil.into()],
+            notes: evil.into(),
+            inputs: vec![Input {
+                key: evil.into(),
+                text: evil.into(),
+                shown: evil.into(),
+                origin: Origin::Default { reason: evil.into() },
+            }],
+        },
+        oil: OilFacts {
+            said: evil.into(),
+            temperature: 380.0,
+            density: 820.0,
+            viscosity: 1e-5,
+            aeration: 0.1,
+        },
+        pan: PanFacts {
+            capacity: 5e-3,
+            fill: 4e-3,
+            level_off: -0.05,
+            level_running: None,
+            floor: -0.15,
+            mouth_to_floor: 0.01,
+            mouth: [0.0; 3],
+            mouth_diameter: 0.03,
+            mouth_cover_off: 0.05,
+            crank_gap: None,
+            cell: 0.005,
+            cell_why: evil.into(),
+            cells: 1000,
+            heights: vec![],
+            spaces: vec![SpaceFacts {
+                name: evil.into(),
+                volume: 1e-3,
+                centre: [0.0; 3],
+                has_mouth: true,
+            }],
+            plates: vec![evil.into()],
+            doors: vec![],
+            warnings: vec![evil.into()],
+        },
+        drive: DriveFacts {
+            name: evil.into(),
+            file: Some(evil.into()),
+            said: vec![evil.into()],
+            laps: vec![],
+            trace: DriveTrace::default(),
+        },
+        limits: LimitFacts {
+            least_cover: 0.01,
+            longest_gulp: 0.05,
+        },
+        still: StillFacts {
+            volume: 3e-3,
+            volume_why: evil.into(),
+            long_corner: None,
+            first_instant: None,
+            dipstick: vec![],
+        },
+        moments: vec![],
+        verdict: Verdict {
+            word: Word::NotKnown,
+            sentence: evil.into(),
+            reason: evil.into(),
+            least_cover: Measured {
+                value: 0.01,
+                band: None,
+            },
+            least_cover_at: Instant {
+                time: 1.0,
+                place: evil.into(),
+            },
+            air_per_lap: Measured {
+                value: 0.0,
+                band: None,
+            },
+            longest_gulp: 0.0,
+            longest_gulp_at: None,
+            first_air: None,
+            most_at_crank: 0.0,
+            most_at_crank_at: None,
+            cures: vec![Cure {
+                said: evil.into(),
+                cost: evil.into(),
+                computed: false,
+            }],
+        },
+        aloft: vec![],
+        lowest_fill: None,
+        assumptions: vec![Remark {
+            said: evil.into(),
+            effect: evil.into(),
+        }],
+        not_known: vec![],
+        ledger: LedgerFacts {
+            fill: 4e-3,
+            worst_error: 0.0,
+            steps: 1,
+        },
+        method: vec![MethodStep {
+            step: evil.into(),
+            said: evil.into(),
+            source: evil.into(),
+        }],
+        timings: vec![],
+    };
+    let html = super::assemble(
+        &findings,
+        &crate::ReplayBundle::empty(),
+        measure::UnitOrder::InchFirst,
+        "",
+        "",
+    )
+    .expect("the numbers are sound");
+    assert!(!html.contains("<img"), "a name became markup");
+    assert_eq!(
+        html.matches("<script").count(),
+        0,
+        "without a replay there is no script at all"
+    );
+    assert!(html.contains("default-src 'none'"), "the policy is missing");
+    assert!(html.contains("&lt;img src=x"), "the name is not shown as text");
+}

@@ -68,7 +68,7 @@ pub fn method(out: &mut String, f: &Findings, order: UnitOrder) {
         out,
         "</ol>\n<p>Cells of {}, {} of them open. {}</p>",
         line(f.pan.cell, Dimension::Length, order),
-        f.pan.cells,
+        count(f.pan.cells as u64),
         escape(&f.pan.cell_why)
     );
     let share = if f.ledger.fill > 0.0 {
@@ -80,7 +80,7 @@ pub fn method(out: &mut String, f: &Findings, order: UnitOrder) {
         out,
         "<p>Oil in the pan, in the engine and on its way back summed to the fill at each of {} steps, to within {} \
          of the fill.</p>",
-        f.ledger.steps,
+        count(f.ledger.steps),
         power(share)
     );
     if !f.timings.is_empty() {
@@ -92,6 +92,19 @@ pub fn method(out: &mut String, f: &Findings, order: UnitOrder) {
         let _ = writeln!(out, "<p class=\"quiet\">It took: {}.</p>", said.join(", "));
     }
     out.push_str("</section>\n");
+}
+
+/// A count in groups of three.
+fn count(number: u64) -> String {
+    let digits = number.to_string();
+    let mut out = String::new();
+    for (i, d) in digits.chars().enumerate() {
+        if i > 0 && (digits.len() - i).is_multiple_of(3) {
+            out.push('\u{a0}');
+        }
+        out.push(d);
+    }
+    out
 }
 
 /// A small share as "3 × 10⁻¹²", in markup.

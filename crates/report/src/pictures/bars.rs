@@ -71,10 +71,7 @@ pub fn allowances(findings: &Findings, look: &Look) -> Option<Drawing> {
         DVec2::new(x, height - 1.5 * look.words - 1.0),
         Pen::dashed(Ink::Bare, Weight::Fine),
     );
-    let words = format!(
-        "thin below {}",
-        short(limit, Dimension::Length, look.order)
-    );
+    let words = format!("thin below {}", short(limit, Dimension::Length, look.order));
     d.text(
         DVec2::new(x, foot - 1.6 - look.words),
         &words,

@@ -15,7 +15,7 @@ pub fn course(findings: &Findings, look: &Look) -> Option<Drawing> {
     let (west, east) = span_of(place.iter().map(|p| p[0]))?;
     let (south, north) = span_of(place.iter().map(|p| p[1]))?;
     let span = DVec2::new(east - west, north - south);
-    if !(span.max_element() > 0.0) {
+    if span.max_element() <= 0.0 {
         return None;
     }
     let edge = 7.0;

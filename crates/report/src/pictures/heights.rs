@@ -4,7 +4,7 @@ use super::Look;
 use super::plot::{Lane, span_of, tick_text, ticks};
 use crate::drawing::{Anchor, Drawing, Fill, Ink, Path, Pen, Weight};
 use crate::findings::Findings;
-use crate::numbers::{axis_unit, line};
+use crate::numbers::{axis_unit, line, short};
 use glam::DVec2;
 use measure::Dimension;
 
@@ -18,7 +18,7 @@ pub fn heights(findings: &Findings, look: &Look) -> Option<Drawing> {
     );
     let (low, high) = span_of(rows.iter().map(|r| r.height / length.factor))?;
     let most = rows.iter().map(|r| r.volume / volume.factor).fold(0.0, f64::max);
-    if !(high > low && most > 0.0) {
+    if high <= low || most <= 0.0 {
         return None;
     }
     let foot = 4.0 + 2.9 * look.words;
@@ -54,8 +54,10 @@ pub fn heights(findings: &Findings, look: &Look) -> Option<Drawing> {
         .filter(|r| r.height <= pan.level_off)
         .map(|r| lane.at(r.volume / volume.factor, r.height / length.factor))
         .collect();
-    if let (Some(first), Some(last)) = (below.first().copied(), below.last().copied()) {
+    if let (Some(first), Some(at_level)) = (below.first().copied(), volume_at(findings, pan.level_off)) {
+        let last = lane.at(at_level / volume.factor, pan.level_off / length.factor);
         let mut points = below;
+        points.push(last);
         points.push(DVec2::new(lane.x[0], last.y));
         points.push(DVec2::new(lane.x[0], first.y));
         d.paths(vec![Path::closed(points)], None, Some(Fill::Solid(Ink::Oil)));
@@ -98,6 +100,14 @@ pub fn heights(findings: &Findings, look: &Look) -> Option<Drawing> {
     Some(d)
 }
 
+/// Volume below a level, by straight lines between the rows of the table; `None` outside it.
+fn volume_at(findings: &Findings, level: f64) -> Option<f64> {
+    let rows = &findings.pan.heights;
+    let after = rows.partition_point(|r| r.height < level);
+    let (a, b) = (rows.get(after.checked_sub(1)?)?, rows.get(after)?);
+    Some(a.volume + (b.volume - a.volume) * (level - a.height) / (b.height - a.height))
+}
+
 /// Levels worth a line, labelled where there is room: labels are pushed apart from the lowest upward.
 fn marks(d: &mut Drawing, findings: &Findings, lane: &Lane, look: &Look, factor: f64) {
     let pan = &findings.pan;
@@ -111,7 +121,6 @@ fn marks(d: &mut Drawing, findings: &Findings, lane: &Lane, look: &Look, factor:
     if let Some(gap) = pan.crank_gap {
         list.push((pan.level_off + gap, "crank".to_owned(), Ink::Metal));
     }
-    list.push((0.0, "flange face".to_owned(), Ink::Metal));
     list.retain(|(h, ..)| (lane.value[0]..=lane.value[1]).contains(&(h / factor)));
     list.sort_by(|a, b| a.0.total_cmp(&b.0));
     let mut free = f64::NEG_INFINITY;
@@ -124,7 +133,7 @@ fn marks(d: &mut Drawing, findings: &Findings, lane: &Lane, look: &Look, factor:
         );
         let base = (y + 0.6).max(free);
         free = base + 1.25 * look.words;
-        let words = format!("{name} {}", line(h, Dimension::Length, look.order));
+        let words = format!("{name} {}", short(h, Dimension::Length, look.order));
         let ink = if ink == Ink::OilEdge {
             Ink::OilEdge
         } else {

@@ -13,7 +13,7 @@ use measure::{Dimension, UnitOrder};
 pub fn lap(findings: &Findings, look: &Look) -> Option<Drawing> {
     let trace = &findings.drive.trace;
     let (start, end) = (*trace.time.first()?, *trace.time.last()?);
-    if !(end > start) {
+    if end <= start {
         return None;
     }
     let order = look.order;

@@ -13,7 +13,7 @@ use measure::Dimension;
 pub fn moment(findings: &Findings, m: &Moment, look: &Look) -> Option<Drawing> {
     let h = &m.history;
     let (start, end) = (*h.time.first()?, *h.time.last()?);
-    if !(end > start) {
+    if end <= start {
         return None;
     }
     let spaces = h.spaces.first().map_or(0, Vec::len);

@@ -7,7 +7,7 @@ use glam::DVec2;
 /// Round numbers between `low` and `high`, about `count` of them; 0 is among them when it lies between.
 pub fn ticks(low: f64, high: f64, count: usize) -> Vec<f64> {
     let span = high - low;
-    if !(span > 0.0) || count == 0 {
+    if span <= 0.0 || count == 0 {
         return Vec::new();
     }
     let step = round_step(span / count as f64);

@@ -116,7 +116,7 @@ fn paper(direction: f64) -> f64 {
 fn one(d: &mut Drawing, map: &RoundMapFacts, centre: DVec2, radius: f64, findings: &Findings, look: &Look) {
     let limit = findings.limits.least_cover;
     let most = last_ring(map);
-    if map.directions.is_empty() || !(most > 0.0) {
+    if map.directions.is_empty() || most <= 0.0 {
         return;
     }
     let at = |g: f64| radius * g / most;
@@ -216,14 +216,13 @@ fn pieces(
     at: &dyn Fn(f64) -> f64,
 ) -> Vec<Path> {
     let half = 0.5 * TAU / map.directions.len() as f64;
-    // A ring's cell reaches half way to its neighbours.
-    let edge = |i: usize| match i {
-        0 => 0.0,
-        i if i == map.rings.len() => map.rings[i - 1],
-        i => 0.5 * (map.rings[i - 1] + map.rings[i]),
-    };
     let mut list = Vec::new();
     for (direction, cover) in map.directions.iter().zip(&map.cover) {
+        let dry = map
+            .first_dry
+            .iter()
+            .find(|f| f.direction == *direction)
+            .map(|f| f.g);
         let count = cover.len().min(map.rings.len());
         let mut from = 0;
         while from < count {
@@ -232,15 +231,35 @@ fn pieces(
                 .find(|&i| State::of(cover[i], limit) != state)
                 .unwrap_or(count);
             if state == wanted {
-                // A hair of overlap hides the seams between neighbours.
+                // Overlapping by a little hides the seams between neighbours.
                 let turn = paper(*direction);
-                let (a, b) = (turn - half - 0.002, turn + half + 0.002);
+                let (a, b) = (turn - 1.04 * half, turn + 1.04 * half);
+                let edge = |i| edge(&map.rings[..count], cover, i, limit, dry);
                 list.push(Path::ring_piece(centre, at(edge(from)), at(edge(to)), a, b));
             }
             from = to;
         }
     }
     list
+}
+
+/// The g at which the state changes between ring `i` - 1 and ring `i`: where the cover passes the limit, where
+/// it first goes dry, else half way.
+fn edge(rings: &[f64], cover: &[f64], i: usize, limit: f64, dry: Option<f64>) -> f64 {
+    if i == 0 {
+        return 0.0;
+    }
+    if i >= rings.len() {
+        return rings.last().copied().unwrap_or(0.0);
+    }
+    let (g0, g1, c0, c1) = (rings[i - 1], rings[i], cover[i - 1], cover[i]);
+    match dry {
+        Some(g) if (g0..=g1).contains(&g) && (c0 > 0.0) != (c1 > 0.0) => g,
+        _ if (c0 < limit) != (c1 < limit) && c0 > 0.0 && c1 > 0.0 => {
+            g0 + (g1 - g0) * (limit - c0) / (c1 - c0)
+        }
+        _ => 0.5 * (g0 + g1),
+    }
 }
 
 /// The line along which the mouth first goes dry, where neighbouring directions both do.

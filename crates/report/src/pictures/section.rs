@@ -31,7 +31,7 @@ pub fn sections(moment: &Moment, look: &Look) -> Option<Drawing> {
     } else {
         size_plan.y + size_along.y.max(size_across.y)
     };
-    let scale = (free / wide).min(150.0 / tall);
+    let scale = (free / wide).min(if look.is_narrow() { 150.0 } else { 105.0 } / tall);
     let rows = if look.is_narrow() { 3.0 } else { 2.0 };
     let height = tall * scale + rows * (head + gap) + foot;
     let id = look.id(&format!("section-{}", moment.rank));
@@ -117,9 +117,18 @@ fn one(d: &mut Drawing, section: &Section, corner: DVec2, scale: f64, look: &Loo
         .collect();
     let clip = d.clip(walls.clone());
     let oil = oil_shape(&section.oil);
-    let areas = oil.areas.into_iter().map(|l| Path::closed(l.into_iter().map(on))).collect();
+    let areas = oil
+        .areas
+        .into_iter()
+        .map(|l| Path::closed(l.into_iter().map(on)))
+        .collect();
     // The hair in the oil's own ink hides the seams between pieces.
-    d.clipped(areas, Some(Pen::new(Ink::Oil, Weight::Hair)), Some(Fill::Solid(Ink::Oil)), clip);
+    d.clipped(
+        areas,
+        Some(Pen::new(Ink::Oil, Weight::Hair)),
+        Some(Fill::Solid(Ink::Oil)),
+        clip,
+    );
     let surface = oil.surface.into_iter().map(|l| Path::open(l.map(on))).collect();
     d.clipped(surface, Some(Pen::new(Ink::OilEdge, Weight::Medium)), None, clip);
     for plate in &section.plates {
@@ -225,10 +234,12 @@ fn one_door(d: &mut Drawing, door: &CutDoor, on: &dyn Fn([f64; 2]) -> DVec2, sca
     if along != DVec2::ZERO {
         d.arrow(arrow[0], tip, 1.2, Pen::new(Ink::Way, Weight::Medium));
     }
-    let state = if door.angle > 0.02 {
-        format!("{} open {:.0}°", door.name, door.angle.to_degrees())
-    } else {
-        format!("{} shut", door.name)
+    let open = door.angle > 0.02;
+    let state = match (open, look.is_narrow()) {
+        (true, true) => format!("{} {:.0}°", door.name, door.angle.to_degrees()),
+        (true, false) => format!("{} open {:.0}°", door.name, door.angle.to_degrees()),
+        (false, true) => door.name.clone(),
+        (false, false) => format!("{} shut", door.name),
     };
     // Beyond the hinge, along the wall: clear of the arrow and of the mouth.
     let size = look.words * 0.9;

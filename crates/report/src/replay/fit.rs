@@ -3,15 +3,11 @@
 use super::{ReplayBundle, ReplayFault, ReplayFrame, ReplayMoment};
 use measure::UnitOrder;
 
-/// Bytes that the replay's data may take in the page, so that the whole page stays under 2 MB: the program
-/// takes about 0.6 MB, drawings and letters about 0.3 MB.
-pub const BUDGET: usize = 950_000;
-
 /// Frames a second that are tried, best first.
 pub const FRAMES_A_SECOND: [f64; 3] = [25.0, 16.0, 10.0];
 
 /// Most open cells that a browser without a graphics card still turns into a surface smoothly.
-const MOST_CELLS: usize = 60_000;
+const MOST_CELLS: usize = 100_000;
 
 impl ReplayBundle {
     /// The same replay within `budget` bytes: at most 25 frames a second, and as fine in space as fits.
@@ -20,26 +16,33 @@ impl ReplayBundle {
     /// the smallest. Volumes are kept: a block's share is its oil over its open volume.
     pub fn fit(&self, budget: usize) -> Result<ReplayBundle, ReplayFault> {
         self.check()?;
-        let mut best = self.clone();
+        if self.moments.is_empty() {
+            return Ok(self.clone());
+        }
+        // The finest rate that is ever shown, so that nothing below has to carry more.
+        let whole = self.thinned(FRAMES_A_SECOND[0]);
+        let mut best = None;
         for block in 1..=6 {
             let joined = if block == 1 {
-                self.clone()
+                whole.clone()
             } else {
-                self.joined(block)
+                whole.joined(block)
             };
-            let open = joined.open.iter().filter(|o| **o > 0).count();
-            if open > MOST_CELLS && block < 6 {
+            if joined.open.iter().filter(|o| **o > 0).count() > MOST_CELLS {
                 continue;
             }
             for rate in FRAMES_A_SECOND {
-                best = joined.thinned(rate);
-                best.said = said(block, rate, self);
-                if best.to_json(UnitOrder::MetricFirst)?.len() <= budget {
-                    return Ok(best);
+                let tried = ReplayBundle {
+                    said: said(block, rate, self),
+                    ..joined.thinned(rate)
+                };
+                if tried.to_json(UnitOrder::MetricFirst)?.len() <= budget {
+                    return Ok(tried);
                 }
+                best = Some(tried);
             }
         }
-        Ok(best)
+        Ok(best.unwrap_or(whole))
     }
 
     /// At most `rate` frames a second.

@@ -452,47 +452,15 @@ pub fn findings() -> (Findings, ReplayBundle) {
         timings: vec![Timing { step: "slosh".into(), seconds: 61.2 }],
         moments: vec![worst, second, third],
     };
-    let (points, triangles) = shell(&pan);
     let bundle = ReplayBundle {
         n: l.n,
         cell: l.cell,
         origin: l.origin.to_array(),
         open: l.open_volume.iter().map(|v| (v * 255.0) as u8).collect(),
-        parts: parts_of(&pan, &points, &triangles),
+        parts: parts_of(&pan),
         car_forward: [1.0, 0.0, 0.0],
         moments: vec![first, replay_second, replay_third],
         said: String::new(),
     };
     (findings, bundle)
-}
-
-/// Two boxes: the made-up pan's surface in the rough.
-fn shell(_pan: &Pan) -> (Vec<DVec3>, Vec<[u32; 3]>) {
-    let (mut points, mut triangles) = (Vec::new(), Vec::new());
-    for (low, high) in [
-        (DVec3::new(-0.2, -0.13, -0.16), DVec3::new(0.08, 0.13, 0.03)),
-        (DVec3::new(0.08, -0.11, -0.06), DVec3::new(0.3, 0.11, 0.03)),
-    ] {
-        let first = points.len() as u32;
-        for i in 0..8u32 {
-            let pick = |bit: u32, a: f64, b: f64| if i >> bit & 1 == 1 { b } else { a };
-            points.push(DVec3::new(
-                pick(0, low.x, high.x),
-                pick(1, low.y, high.y),
-                pick(2, low.z, high.z),
-            ));
-        }
-        for q in [
-            [0, 2, 3, 1],
-            [4, 5, 7, 6],
-            [0, 1, 5, 4],
-            [2, 6, 7, 3],
-            [0, 4, 6, 2],
-            [1, 3, 7, 5],
-        ] {
-            triangles.push([q[0], q[1], q[2]].map(|i: u32| first + i));
-            triangles.push([q[0], q[2], q[3]].map(|i: u32| first + i));
-        }
-    }
-    (points, triangles)
 }
