@@ -42,6 +42,8 @@ pub(crate) struct Grid {
     /// flat wall stands below or above it along its own axis (bits 6, 7). Bits 8..13: a thin plate carries on
     /// from the face's edge on that side.
     pub sight: [Vec<u16>; 3],
+    /// 1 for faces that see two faces far in every direction.
+    pub plain: [Vec<u8>; 3],
     /// Wetted wall beside the momentum cell of a face, in units of h² per open h³.
     pub wall: [Vec<f32>; 3],
     /// 1 for cells whose 27 neighbours are all uncut and clear: the fast path of the surface kernels.
@@ -70,6 +72,7 @@ impl Grid {
             area: [vec![0.0; size], vec![0.0; size], vec![0.0; size]],
             clear: [vec![0; size], vec![0; size], vec![0; size]],
             sight: [vec![0; size], vec![0; size], vec![0; size]],
+            plain: [vec![0; size], vec![0; size], vec![0; size]],
             wall: [vec![0.0; size], vec![0.0; size], vec![0.0; size]],
             free: vec![0; size],
             wall_of: vec![u32::MAX; size],
@@ -229,6 +232,17 @@ impl Grid {
                 self.sight[axis][c] = bits;
                 // In a cut cell the share of shut sides grows with the solid; only what borders oil rubs.
                 self.wall[axis][c] = (rubbing.min(4.0) / room) as f32;
+            }
+        }
+        const ALL: u16 = 63;
+        for axis in 0..3 {
+            let sight = &self.sight[axis];
+            for c in self.inner() {
+                let far = (0..3).all(|e| {
+                    let s = self.stride[e];
+                    sight[c - s] >> (2 * e) & 1 == 1 && sight[c + s] >> (2 * e) & 2 == 2
+                });
+                self.plain[axis][c] = u8::from(sight[c] == ALL && far);
             }
         }
         for c in self.inner() {

@@ -29,6 +29,7 @@ pub(crate) struct Flow {
     /// `mark` of each face.
     pub mark: [Vec<u8>; 3],
     old: [Vec<f64>; 3],
+    gain: Vec<f64>,
 }
 
 impl Flow {
@@ -37,6 +38,7 @@ impl Flow {
         Flow {
             u: zeros(),
             old: zeros(),
+            gain: Vec::new(),
             mark: [vec![0; size], vec![0; size], vec![0; size]],
         }
     }
@@ -67,25 +69,22 @@ impl Flow {
                 self.old[a][span.clone()].copy_from_slice(&self.u[a][span]);
             }
         }
-        let turns = body.turns();
         let warm = dt / pressure.dt;
         for axis in 0..3 {
             let s = grid.stride[axis];
             for &(lo, hi) in &region.near {
-                for c in lo as usize..hi as usize {
+                let (lo, hi) = (lo as usize, hi as usize);
+                self.row_gains(grid, f, axis, lo, hi, dt / grid.h, rub.spread);
+                let pull = Pull::along(grid, body, axis, lo);
+                for c in lo..hi {
                     if grid.area[axis][c] == 0.0 || (f[c] <= 0.0 && f[c - s] <= 0.0) {
                         continue;
                     }
-                    let force = if turns {
-                        self.turning(grid, body, axis, c)
-                    } else {
-                        body.gravity[axis]
-                    };
-                    let (carried, spread) = self.change(grid, axis, c, dt / grid.h);
+                    let force = pull.at(c - lo, || self.mean(grid, axis, c));
                     // Walls rub what moves: gravity less the pressure that holds it. Rubbing the fall that
                     // gravity alone would give stirs oil at rest.
                     let held = warm * pressure.pull(axis, s, c);
-                    let u = self.old[axis][c] + carried + rub.spread * spread + (dt * force - held);
+                    let u = self.old[axis][c] + self.gain[c - lo] + (dt * force - held);
                     self.u[axis][c] = u / (1.0 + rub.at(grid.wall[axis][c] as f64, u) * dt) + held;
                     if self.mark[axis][c] < mark::PRESSED {
                         // Oil that came home into dry air: starts from rest.
@@ -96,21 +95,98 @@ impl Flow {
         }
     }
 
-    /// Acceleration along `axis` at a face of a turning pan.
-    fn turning(&self, grid: &Grid, body: &Body, axis: usize, c: usize) -> f64 {
-        let mut point = grid.centre(c);
-        point[axis] -= 0.5 * grid.h;
+    /// Fills `gain` with what advection and viscosity add to the faces of a row: in runs where nothing is in
+    /// the way by a kernel without branches, else face by face.
+    fn row_gains(
+        &mut self,
+        grid: &Grid,
+        f: &[f64],
+        axis: usize,
+        lo: usize,
+        hi: usize,
+        scale: f64,
+        share: f64,
+    ) {
+        let s = grid.stride[axis];
+        let mut gain = std::mem::take(&mut self.gain);
+        gain.clear();
+        gain.resize(hi - lo, 0.0);
+        let plain = |c: usize| grid.plain[axis][c] == 1 && self.mark[axis][c] == mark::PRESSED;
+        let mut c = lo;
+        while c < hi {
+            let mut end = c;
+            while end < hi && plain(end) {
+                end += 1;
+            }
+            if end > c {
+                self.plain_gains(grid, axis, c, scale, share, &mut gain[c - lo..end - lo]);
+                c = end;
+                continue;
+            }
+            if grid.area[axis][c] > 0.0 && (f[c] > 0.0 || f[c - s] > 0.0) {
+                let (carried, spread) = self.change(grid, axis, c, scale);
+                gain[c - lo] = carried + share * spread;
+            }
+            c += 1;
+        }
+        self.gain = gain;
+    }
+
+    /// [`Flow::change`] for a run of faces from `start` on whose neighbours two cells about are all open and
+    /// known.
+    fn plain_gains(&self, grid: &Grid, axis: usize, start: usize, scale: f64, share: f64, gain: &mut [f64]) {
+        let n = gain.len();
+        let u = &self.old[axis];
+        let sa = grid.stride[axis];
+        let here = &u[start..start + n];
+        for e in 0..3 {
+            let s = grid.stride[e];
+            let run = |from: usize| &u[from..from + n];
+            let (low, high) = (run(start - s), run(start + s));
+            let (lower, higher) = (run(start - 2 * s), run(start + 2 * s));
+            // Transport through the momentum cell's two faces: the mean of two velocities each.
+            let v = &self.old[e];
+            let other = |from: usize| &v[from..from + n];
+            let (pairs_low, pairs_high) = if e == axis {
+                ((low, here), (here, high))
+            } else {
+                (
+                    (other(start), other(start - sa)),
+                    (other(start + s), other(start + s - sa)),
+                )
+            };
+            for i in 0..n {
+                let with_low = 0.5 * (pairs_low.0[i] + pairs_low.1[i]);
+                let with_high = 0.5 * (pairs_high.0[i] + pairs_high.1[i]);
+                let (below, above) = (here[i] - low[i], high[i] - here[i]);
+                let middle = limited(low[i], here[i], high[i]);
+                let upper = limited(here[i], high[i], higher[i]);
+                let under = limited(lower[i], low[i], here[i]);
+                let high_share = 0.5 * (1.0 - with_high.abs() * scale);
+                let low_share = 0.5 * (1.0 - with_low.abs() * scale);
+                let out = with_high.max(0.0) * (high_share * middle)
+                    + with_high.min(0.0) * (above - high_share * upper);
+                let into = with_low.max(0.0) * (low_share * under - below)
+                    - with_low.min(0.0) * (low_share * middle);
+                gain[i] += scale * (into - out) + share * (above - below);
+            }
+        }
+    }
+
+    /// Mean velocity at a face of `axis` [m/s].
+    fn mean(&self, grid: &Grid, axis: usize, c: usize) -> DVec3 {
         let s = grid.stride[axis];
         let mut u = DVec3::ZERO;
         for e in 0..3 {
             let t = grid.stride[e];
+            let v = &self.old[e];
             u[e] = if e == axis {
-                self.old[e][c]
+                v[c]
             } else {
-                0.25 * (self.old[e][c] + self.old[e][c + t] + self.old[e][c - s] + self.old[e][c + t - s])
+                0.25 * (v[c] + v[c + t] + v[c - s] + v[c + t - s])
             };
         }
-        (body.at(point) - 2.0 * body.spin.cross(u))[axis]
+        u
     }
 
     /// Change of a face velocity by advection over `courant_scale = dt/h`, and the sum of differences to its
@@ -202,18 +278,50 @@ impl Flow {
 }
 
 /// Monotonised central slope.
-#[inline]
+#[inline(always)]
 fn limited(low: f64, here: f64, high: f64) -> f64 {
     let (a, b) = (here - low, high - here);
-    if a * b <= 0.0 {
-        return 0.0;
-    }
     let centre = 0.5 * (a + b);
     let most = 2.0 * a.abs().min(b.abs());
-    if centre.abs() < most {
-        centre
-    } else {
-        most.copysign(centre)
+    let slope = centre.abs().min(most).copysign(centre);
+    if a * b > 0.0 { slope } else { 0.0 }
+}
+
+/// Acceleration along one axis on the faces of a row: it changes linearly along the row when the pan turns.
+struct Pull {
+    first: f64,
+    along: f64,
+    /// Twice the spin, when the pan turns, and the axis.
+    turn: Option<(DVec3, usize)>,
+}
+
+impl Pull {
+    fn along(grid: &Grid, body: &Body, axis: usize, lo: usize) -> Pull {
+        if !body.turns() {
+            return Pull {
+                first: body.gravity[axis],
+                along: 0.0,
+                turn: None,
+            };
+        }
+        let mut point = grid.centre(lo);
+        point[axis] -= 0.5 * grid.h;
+        let first = body.at(point)[axis];
+        let along = body.at(point + grid.h * DVec3::X)[axis] - first;
+        Pull {
+            first,
+            along,
+            turn: Some((2.0 * body.spin, axis)),
+        }
+    }
+
+    #[inline]
+    fn at(&self, i: usize, velocity: impl FnOnce() -> DVec3) -> f64 {
+        let still = self.first + i as f64 * self.along;
+        match self.turn {
+            Some((twice, axis)) => still - twice.cross(velocity())[axis],
+            None => still,
+        }
     }
 }
 
