@@ -16,16 +16,15 @@ pub mod panel;
 pub mod parts;
 pub mod pocket;
 pub mod polygon;
-pub mod reach;
+mod reach;
 pub mod stack;
 pub mod surface;
 
 pub use cavity::{Cavity, CavityFault, LevelFault};
 pub use faults::{PanFault, Severity, Trouble};
-pub use lattice::{Lattice, LatticeFault};
+pub use lattice::{CellChoice, Lattice, LatticeFault};
 pub use pan::{HeightRow, Pan};
 pub use parts::*;
 pub use pocket::PocketFault;
 pub use polygon::Region;
-pub use reach::CellChoice;
 pub use surface::Surface;

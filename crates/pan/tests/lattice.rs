@@ -461,6 +461,47 @@ fn a_box_of_slanted_walls_under_a_lid_holds_what_it_encloses() {
 }
 
 #[test]
+fn boxes_of_any_plan_and_cell_do_not_leak() {
+    let cavity = drafted_pan();
+    let mut seed = 12345u64;
+    let mut odd = |a: f64, b: f64| {
+        seed = seed
+            .wrapping_mul(6364136223846793005)
+            .wrapping_add(1442695040888963407);
+        a + (b - a) * (seed >> 11) as f64 / (1u64 << 53) as f64
+    };
+    for case in 0..20 {
+        let corners = odd(3.0, 7.0) as usize;
+        let middle = DVec2::new(odd(-0.06, 0.06), odd(-0.02, 0.02));
+        let turn = odd(0.0, 6.3);
+        let mut path: Vec<(f64, f64)> = (0..corners)
+            .map(|i| {
+                let at = turn + std::f64::consts::TAU * (i as f64 + odd(-0.2, 0.2)) / corners as f64;
+                let p = middle + DVec2::from_angle(at) * odd(0.055, 0.08);
+                (p.x, p.y)
+            })
+            .collect();
+        let plan: Vec<DVec2> = path.iter().map(|p| DVec2::new(p.0, p.1)).collect();
+        let area = Outline::polygon(&plan).region(0.0, 1e-5).area();
+        path.push(path[0]);
+        let (top, cell) = (odd(-0.09, -0.05), odd(0.005, 0.01));
+        let lid = PlateShape::Shelf {
+            outline: Outline::circle(middle, 0.085),
+            z: top,
+        };
+        let plates = vec![wall("box", &path, -0.15, top), plate("lid", lid)];
+        let p = pan(cavity.clone(), plates, middle.extend(-0.14));
+        let l = Lattice::build(&p, cell).unwrap();
+        let got = reached_volume(&l, p.mouth.at, false);
+        let want = area * (top + 0.15);
+        assert!(
+            (got / want - 1.0).abs() < 0.25,
+            "case {case}, cell {cell}: {got} {want}, {path:?}"
+        );
+    }
+}
+
+#[test]
 fn a_leaning_sheet_from_wall_to_wall_in_a_drafted_pan_does_not_leak() {
     // A sloping roof cut to the pan's outline at its height, as a shop would cut it, within the half
     // millimetre that counts as touching.

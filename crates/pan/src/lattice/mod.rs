@@ -5,6 +5,7 @@
 //! `faces(a) = n + 1 along a`, index `i + mx*(j + my*k)` with `mx,my` the padded counts.
 //! The outermost faces are always shut.
 
+mod choice;
 mod cut;
 mod doors;
 mod openings;
@@ -12,6 +13,7 @@ mod plane;
 mod plates;
 mod spaces;
 
+pub use choice::CellChoice;
 pub use plates::SHARP_EDGE;
 
 use crate::panel::Panel;
