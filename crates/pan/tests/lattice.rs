@@ -81,6 +81,40 @@ fn a_mesh_with_a_sloping_floor_keeps_its_volume() {
 }
 
 #[test]
+fn a_mesh_and_pockets_of_one_shape_give_one_lattice() {
+    let (low, high) = (DVec3::new(-0.1, -0.08, -0.1), DVec3::new(0.1, 0.08, 0.05));
+    let (points, triangles) = box_mesh(low, high, |_| -0.1);
+    let mut w = wall("w", &[(-0.1, -0.03), (0.1, 0.05)], -0.098, -0.02);
+    w.openings.push(Opening::Hole {
+        at: DVec2::new(0.1, -0.06),
+        diameter: 0.006,
+    });
+    let of = |cavity: Cavity| {
+        Lattice::build(
+            &pan(cavity, vec![w.clone()], DVec3::new(0.0, 0.06, -0.09)),
+            0.0083,
+        )
+        .unwrap()
+    };
+    let (a, b) = (
+        of(box_cavity(low, high - low)),
+        of(Cavity::from_mesh(&points, &triangles).unwrap()),
+    );
+    assert_eq!(
+        (a.n, a.screens.len(), &a.space_of),
+        (b.n, b.screens.len(), &b.space_of)
+    );
+    for axis in 0..3 {
+        for (x, y) in a.open_area[axis].iter().zip(&b.open_area[axis]) {
+            assert!((x - y).abs() < 1e-6, "{x} {y}");
+        }
+    }
+    for (x, y) in a.screens.iter().zip(&b.screens) {
+        assert!(x.face == y.face && (x.open - y.open).abs() < 1e-4, "{x:?} {y:?}");
+    }
+}
+
+#[test]
 fn a_ball_of_a_mesh_keeps_its_volume() {
     let (points, triangles) = ball(4, |d| 0.1 + 0.01 * d.x);
     let cavity = Cavity::from_mesh(&points, &triangles).unwrap();
