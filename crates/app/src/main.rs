@@ -1,2 +1,38 @@
-//! The `sumpwright` program.
-fn main() {}
+//! The `sumpwright` program: commands, runs on disk, progress. Knows no physics.
+//!
+//! Exit codes: 0 computed · 1 computed and the verdict is against the pan (only with `--gate`) · 2 the input
+//! is wrong · 3 it could not be computed (stopped, disk full, a fault of the program).
+
+mod cases;
+mod cli;
+mod commands;
+mod failure;
+mod findings;
+mod place;
+mod preparation;
+mod progress;
+mod runner;
+mod stop;
+mod store;
+mod terminal;
+
+use clap::Parser;
+use cli::{Cli, Command};
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    let cli = Cli::parse();
+    let done = match &cli.command {
+        Command::New(arguments) => commands::new::run(arguments),
+        Command::Check(arguments) => commands::check::run(arguments),
+        Command::Still(arguments) => commands::still::run(arguments),
+        Command::Slosh(arguments) => commands::slosh::run(arguments),
+    };
+    match done {
+        Ok(code) => code,
+        Err(failure) => {
+            failure.show();
+            failure.exit_code()
+        }
+    }
+}

@@ -1,0 +1,128 @@
+//! The command line.
+
+use clap::{Args, Parser, Subcommand};
+use std::path::PathBuf;
+
+/// Where does the oil in this pan go, and does the pickup stay covered?
+///
+/// Describe the pan in one design file, name a logged lap or a course, run `sumpwright check`.
+/// Results are an aid to judgement and not a certificate: keep the pressure alarm connected.
+#[derive(Parser)]
+#[command(name = "sumpwright", version, max_term_width = 100)]
+pub struct Cli {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// Commands.
+#[derive(Subcommand)]
+pub enum Command {
+    /// Write a commented starter design into a new folder
+    New(New),
+    /// The main job: read the design, compute the oil on the worst moments of the drive, give the verdict
+    Check(Check),
+    /// Oil at rest: capacity, level, dipstick table, and the g at which the mouth runs bare
+    Still(Still),
+    /// Compute the oil in three dimensions over a stretch of the drive that you name
+    Slosh(Slosh),
+}
+
+/// `new`
+#[derive(Args)]
+pub struct New {
+    /// Folder to make
+    pub folder: PathBuf,
+}
+
+/// What every computing command takes.
+#[derive(Args)]
+pub struct Common {
+    /// Design file
+    pub design: PathBuf,
+    /// Drive over this logged lap (CSV) instead of the design's own drive
+    #[arg(long, value_name = "FILE", conflicts_with = "course")]
+    pub log: Option<PathBuf>,
+    /// Drive over a lap computed on this course (CSV of x, y in metres) instead of the design's own drive
+    #[arg(long, value_name = "FILE")]
+    pub course: Option<PathBuf>,
+    /// Print one JSON object on stdout (docs/results.md), everything else on stderr
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// What the commands with a slosh run take.
+#[derive(Args)]
+pub struct Computing {
+    /// Folder for the report and the runs [default: DESIGN-results beside the design]
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Cell size, such as "6 mm" [default: chosen from the pan, and said]
+    #[arg(long, value_name = "LENGTH")]
+    pub cell: Option<String>,
+    /// Threads to compute with [default: all cores]; the answer does not depend on it
+    #[arg(long, value_name = "N")]
+    pub threads: Option<usize>,
+}
+
+/// `check`
+#[derive(Args)]
+pub struct Check {
+    /// Common arguments.
+    #[command(flatten)]
+    pub common: Common,
+    /// Computing arguments.
+    #[command(flatten)]
+    pub computing: Computing,
+    /// How many of the worst moments to compute in three dimensions
+    #[arg(long, value_name = "N", default_value_t = 4, value_parser = clap::value_parser!(u8).range(1..=20))]
+    pub moments: u8,
+    /// Compute the whole drive in three dimensions instead of its worst moments
+    #[arg(long, conflicts_with = "moments")]
+    pub whole: bool,
+    /// Skip the search for the lowest fill and the low and high oil aloft
+    #[arg(long)]
+    pub brief: bool,
+    /// End with code 1 when the verdict is against the pan
+    #[arg(long)]
+    pub gate: bool,
+}
+
+/// `still`
+#[derive(Args)]
+pub struct Still {
+    /// Common arguments.
+    #[command(flatten)]
+    pub common: Common,
+}
+
+/// `slosh`
+#[derive(Args)]
+pub struct Slosh {
+    /// Common arguments.
+    #[command(flatten)]
+    pub common: Common,
+    /// Computing arguments.
+    #[command(flatten)]
+    pub computing: Computing,
+    /// Start on the drive's clock [s]
+    #[arg(long, value_name = "SECONDS", default_value_t = 0.0)]
+    pub from: f64,
+    /// End on the drive's clock [s] [default: the end of the drive]
+    #[arg(long, value_name = "SECONDS")]
+    pub to: Option<f64>,
+    /// Oil aloft: low, mid or high allowance
+    #[arg(long, value_enum, default_value_t = Aloft::Mid)]
+    pub aloft: Aloft,
+}
+
+/// Which allowance of oil aloft.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+pub enum Aloft {
+    /// The least the user thinks possible.
+    Low,
+    /// As stated.
+    Mid,
+    /// The most.
+    High,
+}

@@ -1,0 +1,149 @@
+//! `sumpwright check`: the main job.
+
+use super::{Folders, Workers};
+use crate::cases::{Cases, holds};
+use crate::cli::Check;
+use crate::failure::Failure;
+use crate::findings::{self, Computation};
+use crate::preparation::Prepared;
+use crate::runner::{Bench, Task};
+use crate::stop::Stop;
+use crate::store::atomic;
+use crate::terminal;
+use pickup::PanWords;
+use pickup::allowance::Allowance;
+use report::findings::{Findings, Timing};
+use std::process::ExitCode;
+use std::time::Instant;
+
+/// Runs it.
+pub fn run(arguments: &Check) -> Result<ExitCode, Failure> {
+    let stop = Stop::listen();
+    let common = &arguments.common;
+    if !report::page::has_bundle() {
+        return Err(Failure::computing(
+            "this program was built without the report's replay, so it cannot write a report",
+            "run `cargo xtask setup` (it needs Node 20 or later) and build the program again",
+        ));
+    }
+    let mut clock = Clock::default();
+    let prepared = Prepared::read(common)?;
+    let driven = prepared.drive(common)?;
+    let gridded = prepared.grid(arguments.computing.cell.as_deref())?;
+    let folders = Folders::make(&common.design, arguments.computing.out.as_deref())?;
+    clock.lap("reading and geometry");
+
+    let workers = Workers::new(arguments.computing.threads)?;
+    let findings = workers.run(|| -> Result<Findings, Failure> {
+        let words = PanWords::of(&prepared.design.pan, &gridded.lattice);
+        let cases = Cases {
+            prepared: &prepared,
+            driven: &driven,
+            gridded: &gridded,
+            words,
+        };
+        let moments = if arguments.whole {
+            vec![cases.whole_drive()]
+        } else {
+            cases.worst_moments(usize::from(arguments.moments))?
+        };
+        let top_speed = driven.car.engine_speed.iter().copied().fold(0.0, f64::max);
+        let rest = findings::rest_maps(&prepared, &gridded, top_speed)?;
+        clock.lap("oil at rest");
+        for warning in &prepared.warnings {
+            terminal::remark(&format!("note: {warning}"));
+        }
+
+        let bench = Bench {
+            lattice: &gridded.lattice,
+            doors: &prepared.design.pan.doors,
+            fluid: prepared.fluid,
+            drive: &driven.pan,
+            runs: folders.runs.clone(),
+            stop: stop.clone(),
+        };
+        let fill = prepared.design.fill;
+        let tasks: Vec<Task> = moments
+            .iter()
+            .map(|m| cases.task(m, Allowance::Mid, fill, true))
+            .collect();
+        let computed = bench.compute("worst moments", &tasks)?;
+        let verdict = cases.judge(
+            &moments.iter().collect::<Vec<_>>(),
+            &computed.iter().collect::<Vec<_>>(),
+        );
+        clock.lap("worst moments");
+        let (mut allowances, mut lowest_fill) = (Vec::new(), None);
+        if let Some(worst) = verdict
+            .moments
+            .first()
+            .filter(|_| !arguments.brief && !arguments.whole)
+        {
+            let moment = &moments[worst.index];
+            allowances = cases.other_allowances(&bench, moment)?;
+            clock.lap("oil aloft low and high");
+            let stated = cases.judge(&[moment], &[&computed[worst.index]]);
+            lowest_fill = Some(cases.lowest_fill(&bench, moment, &stated)?);
+            clock.lap("lowest fill");
+        }
+        let computation = Computation {
+            cases: &cases,
+            moments: &moments,
+            computed: &computed,
+            verdict: &verdict,
+            allowances: &allowances,
+            lowest_fill: lowest_fill.as_ref(),
+            rest: &rest,
+            timings: clock.timings.clone(),
+            file: common.design.display().to_string(),
+        };
+        let findings = findings::findings(&computation)?;
+        let replay = findings::replay(&computation)?;
+        let page = report::page::page(&findings, &replay, prepared.design.units)
+            .map_err(|fault| Failure::computing(fault.to_string(), ""))?;
+        atomic::write(&folders.out.join("report.html"), page.as_bytes())?;
+        Ok(findings)
+    })?;
+    let json = report::to_json(&findings).map_err(|fault| Failure::computing(fault.to_string(), ""))?;
+    atomic::write(&folders.out.join("result.json"), json.as_bytes())?;
+    let report = folders.out.join("report.html");
+    let summary = terminal::summary(&findings, prepared.design.units, &report);
+    if common.json {
+        terminal::say(&format!("{json}\n"));
+        terminal::remark(&summary);
+    } else {
+        terminal::say(&summary);
+    }
+    let against = arguments.gate && !holds(findings.verdict.word);
+    Ok(if against {
+        ExitCode::from(1)
+    } else {
+        ExitCode::SUCCESS
+    })
+}
+
+/// Wall time of the steps.
+struct Clock {
+    last: Instant,
+    timings: Vec<Timing>,
+}
+
+impl Default for Clock {
+    fn default() -> Clock {
+        Clock {
+            last: Instant::now(),
+            timings: Vec::new(),
+        }
+    }
+}
+
+impl Clock {
+    fn lap(&mut self, step: &str) {
+        let seconds = self.last.elapsed().as_secs_f64();
+        self.timings.push(Timing {
+            step: step.to_string(),
+            seconds,
+        });
+        self.last = Instant::now();
+    }
+}

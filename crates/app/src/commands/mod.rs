@@ -1,0 +1,60 @@
+//! The commands, and what they share.
+
+pub mod check;
+pub mod new;
+pub mod slosh;
+pub mod still;
+
+use crate::failure::Failure;
+use crate::store::atomic;
+use std::path::{Path, PathBuf};
+
+/// Where a command writes.
+pub struct Folders {
+    /// Report and result.
+    pub out: PathBuf,
+    /// The runs.
+    pub runs: PathBuf,
+}
+
+impl Folders {
+    /// Makes the folders, so that a place that cannot be written to is known before anything is computed.
+    pub fn make(design: &Path, out: Option<&Path>) -> Result<Folders, Failure> {
+        let out = match out {
+            Some(out) => out.to_path_buf(),
+            None => {
+                let stem = design.file_stem().unwrap_or(design.as_os_str()).to_string_lossy();
+                design.with_file_name(format!("{stem}-results"))
+            }
+        };
+        let runs = out.join("runs");
+        atomic::make_folder(&runs)?;
+        // Proves the right to write; the name is one of ours, so nothing of the user's is touched.
+        atomic::write(&runs.join("read-me.txt"), RUNS_NOTE.as_bytes())?;
+        Ok(Folders { out, runs })
+    }
+}
+
+const RUNS_NOTE: &str = "Each folder here is one computation, named by its inputs. sumpwright takes a half-done one up \
+where it stopped\nand uses a finished one again. Delete them whenever you like; they are computed anew when needed.\n";
+
+/// The threads of a command.
+pub struct Workers(rayon::ThreadPool);
+
+impl Workers {
+    /// As many threads as stated, else one for each core.
+    pub fn new(threads: Option<usize>) -> Result<Workers, Failure> {
+        rayon::ThreadPoolBuilder::new()
+            .num_threads(threads.unwrap_or(0))
+            .build()
+            .map(Workers)
+            .map_err(|e| {
+                Failure::computing(format!("cannot start threads: {e}"), "state fewer with --threads")
+            })
+    }
+
+    /// Runs `work` on them.
+    pub fn run<R: Send>(&self, work: impl FnOnce() -> R + Send) -> R {
+        self.0.install(work)
+    }
+}

@@ -1,0 +1,125 @@
+//! What the answer rests on, what is not known, and how it was computed, in sentences.
+
+use super::Computation;
+use measure::{Dimension, show};
+use pickup::verdict::Word;
+use report::findings::{MethodStep, Remark, Verdict};
+
+fn remark(said: impl Into<String>, effect: impl Into<String>) -> Remark {
+    Remark {
+        said: said.into(),
+        effect: effect.into(),
+    }
+}
+
+/// Assumptions that matter.
+pub fn assumptions(c: &Computation) -> Vec<Remark> {
+    let design = &c.cases.prepared.design;
+    let lattice = &c.cases.gridded.lattice;
+    let mut said = vec![
+        remark(
+            "Oil aloft (in heads, galleries, filter and air) is taken from the table in the design file.",
+            "nobody knows this number well; the answer is given for a low, a middle and a high allowance",
+        ),
+        remark(
+            format!(
+                "The pan is cut into cells of {}; plates are sheets without thickness, their holes and gaps below a \
+                 cell act as resistance.",
+                show(lattice.cell, Dimension::Length, design.units)
+            ),
+            "cover is known to about half a cell; a smaller --cell narrows it and takes longer",
+        ),
+        remark(
+            "The pickup pipe itself, the wind of the crank and oil flung by it are not computed; the crank sweep \
+             only counts the oil that reaches it.",
+            "a windage tray or scraper is judged for drain-back only",
+        ),
+        remark(
+            "Air bubbles in the oil thin its density and change its viscosity, but do not rise or settle.",
+            "",
+        ),
+    ];
+    if c.cases.driven.car.spin.is_none() {
+        said.push(remark(
+            "The drive has no yaw rate, so the turning of the car itself is left out.",
+            "small: at one radian a second it adds under 0.02 g across a pan",
+        ));
+    }
+    said
+}
+
+/// What is not known.
+pub fn not_known(c: &Computation, verdict: &Verdict) -> Vec<Remark> {
+    let mut said = vec![
+        remark(
+            "How much oil this engine really holds aloft at speed.",
+            "log the oil level or weigh what drains in the first ten seconds after shut-down",
+        ),
+        remark(
+            "Whether the doors swing as free in hot, dirty oil as on the bench, and how well they seal.",
+            "swing them by hand at every oil change; state the gap that you measure",
+        ),
+        remark(
+            "Cover is from one grid: how much a finer one would move it is estimated, not computed.",
+            "run again with a smaller --cell and compare",
+        ),
+    ];
+    if c.moments.len() > 1 || c.moments[0].name != "drive" {
+        said.push(remark(
+            "Between the computed moments the lap is judged by oil at rest only.",
+            "run with --whole to compute all of it",
+        ));
+    }
+    if verdict.word != Word::Stop && verdict.first_air.is_none() {
+        said.push(remark(
+            "Air that a covered mouth may still draw through a whirl is not computed below the cell size.",
+            "watch the pressure trace of the first laps",
+        ));
+    }
+    said
+}
+
+/// How it was computed.
+pub fn method(c: &Computation) -> Vec<MethodStep> {
+    let step = |step: &str, said: String, source: &str| MethodStep {
+        step: step.to_string(),
+        said,
+        source: source.to_string(),
+    };
+    let lattice = &c.cases.gridded.lattice;
+    vec![
+        step(
+            "geometry",
+            format!(
+                "{} × {} × {} cubic cells with open volume and open area fractions; plates as shut faces",
+                lattice.n[0], lattice.n[1], lattice.n[2]
+            ),
+            "",
+        ),
+        step(
+            "oil at rest",
+            "level plane by exact clipped volume, for every direction and size of acceleration".into(),
+            "hydrostatics in an accelerated frame; any fluid-mechanics textbook",
+        ),
+        step(
+            "choice of moments",
+            "least cover of oil at rest under apparent gravity that lags as the pan's first sideways mode; the \
+             strongest braking, left and right are always among them when there is room"
+                .into(),
+            "linear wave theory, ω² = g k tanh(k h)",
+        ),
+        step(
+            "oil in motion",
+            "incompressible flow with a free surface on a staggered grid: oil carried by planes in cells, \
+             conserved exactly; pressure by conjugate gradients; doors turn by oil pressure and their own weight"
+                .into(),
+            "Weymouth and Yue 2010 (volume of fluid); Gibou and others 2002 (pressure at the surface); \
+             docs/method.md",
+        ),
+        step(
+            "verdict",
+            "read from the cover over the mouth and the air drawn, never from the pictures".into(),
+            "docs/method.md",
+        ),
+    ]
+}

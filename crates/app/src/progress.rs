@@ -1,0 +1,104 @@
+//! Progress of long work: seconds of oil motion done and to do, and how long the rest will take.
+
+use std::io::{IsTerminal, Write};
+use std::sync::Mutex;
+use std::time::{Duration, Instant};
+
+/// Between two lines on a terminal.
+const TERMINAL_EVERY: Duration = Duration::from_millis(250);
+
+/// Between two lines in a file or a pipe.
+const FILE_EVERY: Duration = Duration::from_secs(15);
+
+/// Counts simulated seconds over several runs at once.
+pub struct Progress {
+    what: String,
+    terminal: bool,
+    state: Mutex<State>,
+}
+
+struct State {
+    begun: Instant,
+    shown: Option<Instant>,
+    total: f64,
+    done: f64,
+    /// Part of `done` that was found on disk and cost no time now.
+    found: f64,
+}
+
+impl Progress {
+    /// `what` is being computed, `total` seconds of oil motion of it.
+    pub fn new(what: &str, total: f64) -> Progress {
+        let begun = Instant::now();
+        Progress {
+            what: what.to_string(),
+            terminal: std::io::stderr().is_terminal(),
+            state: Mutex::new(State {
+                begun,
+                shown: None,
+                total,
+                done: 0.0,
+                found: 0.0,
+            }),
+        }
+    }
+
+    /// Seconds that need not be computed again.
+    pub fn found(&self, seconds: f64) {
+        let mut state = self.state.lock().expect("no holder of this lock panics");
+        state.found += seconds;
+        state.done += seconds;
+    }
+
+    /// Seconds just computed; shows a line now and then.
+    pub fn advance(&self, seconds: f64) {
+        let mut state = self.state.lock().expect("no holder of this lock panics");
+        state.done += seconds;
+        let every = if self.terminal { TERMINAL_EVERY } else { FILE_EVERY };
+        let since = state.shown.unwrap_or(state.begun);
+        if since.elapsed() < every {
+            return;
+        }
+        state.shown = Some(Instant::now());
+        let mut line = format!(
+            "{}: {:.1} of {:.1} s of oil motion",
+            self.what, state.done, state.total
+        );
+        let fresh = state.done - state.found;
+        if fresh > 0.02 * state.total {
+            let left = state.begun.elapsed().as_secs_f64() * (state.total - state.done) / fresh;
+            line += &format!(", about {} left", spoken(left));
+        }
+        self.print(&line, false);
+    }
+
+    /// Ends the line.
+    pub fn finish(&self) {
+        let state = self.state.lock().expect("no holder of this lock panics");
+        let mut line = format!("{}: {:.1} s of oil motion", self.what, state.done);
+        if state.found > 0.0 {
+            line += &format!(" ({:.1} s of it found on disk)", state.found);
+        }
+        line += &format!(" in {}", spoken(state.begun.elapsed().as_secs_f64()));
+        self.print(&line, true);
+    }
+
+    fn print(&self, line: &str, last: bool) {
+        let mut out = std::io::stderr().lock();
+        // A closed stderr is no reason to lose a run.
+        let _ = match (self.terminal, last) {
+            (true, false) => write!(out, "\r\x1b[2K{line}"),
+            (true, true) => writeln!(out, "\r\x1b[2K{line}"),
+            (false, _) => writeln!(out, "{line}"),
+        };
+        let _ = out.flush();
+    }
+}
+
+fn spoken(seconds: f64) -> String {
+    match seconds {
+        s if s < 100.0 => format!("{:.0} s", s.max(1.0)),
+        s if s < 5400.0 => format!("{:.0} min", s / 60.0),
+        s => format!("{:.1} h", s / 3600.0),
+    }
+}

@@ -1,0 +1,150 @@
+//! Computes runs, several at once, each kept in its own folder so that it can be stopped and taken up.
+
+use crate::failure::Failure;
+use crate::progress::Progress;
+use crate::stop::Stop;
+use crate::store::{RunFolder, Stored, run_folder};
+use drive::Drive;
+use oil::circuit::Circuit;
+use oil::fluid::Fluid;
+use pan::{Door, Lattice};
+use pickup::CoverHistory;
+use rayon::prelude::*;
+use slosh::run::{Frame, Inputs, Run, RunFault};
+use std::path::PathBuf;
+
+/// A checkpoint is written every so many samples (half a second of oil motion).
+const SAMPLES_BETWEEN_CHECKPOINTS: u64 = 25;
+
+/// A picture is kept every so many samples (25 a second).
+const SAMPLES_BETWEEN_FRAMES: u64 = 2;
+
+/// What all runs of one command share.
+pub struct Bench<'a> {
+    /// The pan as cells.
+    pub lattice: &'a Lattice,
+    /// The pan's doors.
+    pub doors: &'a [Door],
+    /// Oil at temperature.
+    pub fluid: Fluid,
+    /// The drive in the pan frame.
+    pub drive: &'a Drive,
+    /// Folder that holds the runs.
+    pub runs: PathBuf,
+    /// Ctrl-C.
+    pub stop: Stop,
+}
+
+/// One run to compute.
+#[derive(Clone)]
+pub struct Task {
+    /// Oil circuit with its allowance of oil aloft.
+    pub circuit: Circuit,
+    /// All the oil [m³].
+    pub fill: f64,
+    /// Start with run-in [s].
+    pub start: f64,
+    /// End [s].
+    pub end: f64,
+    /// Whether pictures are wanted.
+    pub pictures: bool,
+}
+
+/// A finished run.
+pub struct Computed {
+    /// Its history.
+    pub history: CoverHistory,
+    /// Its pictures.
+    pub frames: Vec<Frame>,
+}
+
+impl Bench<'_> {
+    /// Computes all tasks; `what` names them in the progress line. In the order of `tasks`.
+    pub fn compute(&self, what: &str, tasks: &[Task]) -> Result<Vec<Computed>, Failure> {
+        let progress = Progress::new(what, tasks.iter().map(|t| t.end - t.start).sum());
+        let done: Result<Vec<_>, _> = tasks.par_iter().map(|task| self.one(task, &progress)).collect();
+        progress.finish();
+        done
+    }
+
+    fn one(&self, task: &Task, progress: &Progress) -> Result<Computed, Failure> {
+        let inputs = Inputs {
+            lattice: self.lattice,
+            doors: self.doors,
+            fluid: self.fluid,
+            circuit: &task.circuit,
+            drive: self.drive,
+            fill: task.fill,
+            start: task.start,
+            end: task.end,
+        };
+        let said = serde_json::json!({
+            "fluid": self.fluid, "circuit": task.circuit, "doors": self.doors, "fill": task.fill,
+            "start": task.start, "end": task.end, "pictures": task.pictures,
+            "cell": self.lattice.cell, "cells": self.lattice.n, "drive": self.drive.name,
+        });
+        let lattice = postcard::to_allocvec(self.lattice).expect("a lattice is plain data");
+        let window = self.drive.window(task.start - 1.0, task.end);
+        let window = postcard::to_allocvec(&window).expect("a drive is plain data");
+        let key = run_folder::key(&said, &[&lattice, &window]);
+        let folder = RunFolder::open(&self.runs, &key, &said)?;
+        let stored = folder.stored()?;
+        let mut frames_kept = stored.as_ref().map_or(0, |s| s.frames);
+        let mut run = match stored {
+            Some(stored) => Run::restore(inputs, stored.state),
+            None => Run::start(inputs),
+        }
+        .map_err(failure)?;
+        progress.found(run.time() - task.start);
+        let mut writer = folder.frame_writer(frames_kept)?;
+        if run.samples() == 0 && frames_kept == 0 && task.pictures {
+            writer.append(&run.frame())?;
+            frames_kept = 1;
+        }
+        let keep = |run: &Run, frames: u64, writer: &mut crate::store::frames::FrameWriter| {
+            writer.flush()?;
+            folder.store(&Stored {
+                frames,
+                finished: run.finished(),
+                state: run.state(),
+            })
+        };
+        while !run.finished() {
+            let before = run.time();
+            run.advance().map_err(failure)?;
+            if task.pictures && run.samples().is_multiple_of(SAMPLES_BETWEEN_FRAMES) {
+                writer.append(&run.frame())?;
+                frames_kept += 1;
+            }
+            progress.advance(run.time() - before);
+            let asked = self.stop.asked();
+            if asked || run.finished() || run.samples().is_multiple_of(SAMPLES_BETWEEN_CHECKPOINTS) {
+                keep(&run, frames_kept, &mut writer)?;
+            }
+            if asked {
+                return Err(Failure::Stopped);
+            }
+        }
+        let frames = if task.pictures {
+            folder.frames()?
+        } else {
+            Vec::new()
+        };
+        Ok(Computed {
+            history: run.history().clone(),
+            frames,
+        })
+    }
+}
+
+fn failure(fault: RunFault) -> Failure {
+    let mend = match &fault {
+        RunFault::Circuit { .. } => "add oil, or state less oil aloft in [circuit]",
+        RunFault::Slosh { .. } => {
+            "try another cell size with --cell; if it stays, keep the design and the run folder and report it"
+        }
+        RunFault::Ledger { .. } | RunFault::History(_) => "keep the design and the run folder and report it",
+        RunFault::Checkpoint(_) => "delete the run's folder and run the same command again",
+    };
+    Failure::computing(format!("the oil could not be computed: {fault}"), mend)
+}

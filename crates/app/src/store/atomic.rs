@@ -1,0 +1,40 @@
+//! Writing a file so that a reader sees the old one or the new one, never half of either.
+
+use super::StoreFault;
+use std::fs::{self, File};
+use std::io::Write;
+use std::path::Path;
+
+/// Makes a folder with its parents.
+pub fn make_folder(path: &Path) -> Result<(), StoreFault> {
+    fs::create_dir_all(path).map_err(StoreFault::io("make the folder", path))
+}
+
+/// Writes `bytes` to a fresh temporary file beside `path`, flushes it to the disk, then renames it.
+pub fn write(path: &Path, bytes: &[u8]) -> Result<(), StoreFault> {
+    let mut name = path.file_name().expect("a file has a name").to_os_string();
+    name.push(".new");
+    let fresh = path.with_file_name(name);
+    let attempt = || -> std::io::Result<()> {
+        let mut file = File::create(&fresh)?;
+        file.write_all(bytes)?;
+        file.sync_all()?;
+        fs::rename(&fresh, path)
+    };
+    attempt().map_err(|source| {
+        // The old file is untouched; what could not be finished is of no use to anyone.
+        let _ = fs::remove_file(&fresh);
+        StoreFault::Io {
+            what: "write",
+            path: path.to_path_buf(),
+            source,
+        }
+    })?;
+    // The rename itself must reach the disk. Windows cannot open a folder as a file, and needs not.
+    if let Some(folder) = path.parent()
+        && let Ok(folder) = File::open(folder)
+    {
+        let _ = folder.sync_all();
+    }
+    Ok(())
+}

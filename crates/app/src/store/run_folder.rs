@@ -1,0 +1,154 @@
+//! One run's folder: `inputs.json`, `checkpoint.bin`, `frames.bin`, `lock`.
+//!
+//! The checkpoint is replaced as a whole ([`super::atomic`]) after the frames that it counts have been
+//! flushed, so whatever is killed when, the folder holds a state to go on from.
+
+use super::{StoreFault, atomic, frames::FrameWriter};
+use serde::{Deserialize, Serialize};
+use slosh::run::{Frame, RunState};
+use std::fs::File;
+use std::path::{Path, PathBuf};
+
+/// Version of the program that writes and reads runs.
+const VERSION: &str = env!("CARGO_PKG_VERSION");
+
+/// First bytes of a checkpoint: our mark and the layout's version.
+const MARK: &[u8; 8] = b"SWCKPT01";
+
+/// Largest unpacked checkpoint that is believed [bytes].
+const LARGEST_CHECKPOINT: usize = 2 << 30;
+
+/// What a run's folder holds.
+#[derive(Serialize, Deserialize)]
+pub struct Stored {
+    /// Frames that belong to this state.
+    pub frames: u64,
+    /// True when the run has reached its end.
+    pub finished: bool,
+    /// The full-precision state.
+    pub state: RunState,
+}
+
+/// A run's folder, locked for this process.
+pub struct RunFolder {
+    path: PathBuf,
+    _lock: File,
+}
+
+/// `inputs.json`: for people, and to see whose run this is.
+#[derive(Serialize, Deserialize)]
+struct InputsFile {
+    version: String,
+    key: String,
+    inputs: serde_json::Value,
+}
+
+/// Key of a run: a hash over everything its answer depends on.
+pub fn key(inputs: &serde_json::Value, bulk: &[&[u8]]) -> String {
+    let mut hasher = blake3::Hasher::new();
+    hasher.update(VERSION.as_bytes());
+    hasher.update(inputs.to_string().as_bytes());
+    for part in bulk {
+        hasher.update(&(part.len() as u64).to_le_bytes());
+        hasher.update(part);
+    }
+    hasher.finalize().to_hex()[..16].to_string()
+}
+
+impl RunFolder {
+    /// Opens or makes the folder `root/key` and locks it.
+    pub fn open(root: &Path, key: &str, inputs: &serde_json::Value) -> Result<RunFolder, StoreFault> {
+        let path = root.join(key);
+        atomic::make_folder(&path)?;
+        let lock_path = path.join("lock");
+        let lock = File::create(&lock_path).map_err(StoreFault::io("write", &lock_path))?;
+        match lock.try_lock() {
+            Ok(()) => {}
+            Err(std::fs::TryLockError::WouldBlock) => return Err(StoreFault::Locked { path }),
+            // Some network drives know no locks; the checkpoint is still replaced as a whole.
+            Err(std::fs::TryLockError::Error(_)) => {}
+        }
+        let inputs_path = path.join("inputs.json");
+        match std::fs::read(&inputs_path) {
+            Ok(bytes) => {
+                let found: InputsFile = serde_json::from_slice(&bytes).map_err(|e| StoreFault::Damaged {
+                    path: inputs_path.clone(),
+                    why: e.to_string(),
+                })?;
+                if found.version != VERSION {
+                    return Err(StoreFault::OtherVersion {
+                        path,
+                        theirs: found.version,
+                        ours: VERSION.into(),
+                    });
+                }
+                if found.key != key || found.inputs != *inputs {
+                    return Err(StoreFault::OtherInputs { path });
+                }
+            }
+            Err(e) if e.kind() == std::io::ErrorKind::NotFound => {
+                if path.join("checkpoint.bin").exists() {
+                    return Err(StoreFault::OtherInputs { path });
+                }
+                let file = InputsFile {
+                    version: VERSION.into(),
+                    key: key.into(),
+                    inputs: inputs.clone(),
+                };
+                let text = serde_json::to_string_pretty(&file).expect("plain data");
+                atomic::write(&inputs_path, text.as_bytes())?;
+            }
+            Err(e) => return Err(StoreFault::io("read", &inputs_path)(e)),
+        }
+        Ok(RunFolder { path, _lock: lock })
+    }
+
+    /// The stored state, if any.
+    pub fn stored(&self) -> Result<Option<Stored>, StoreFault> {
+        let path = self.path.join("checkpoint.bin");
+        let bytes = match std::fs::read(&path) {
+            Ok(bytes) => bytes,
+            Err(e) if e.kind() == std::io::ErrorKind::NotFound => return Ok(None),
+            Err(e) => return Err(StoreFault::io("read", &path)(e)),
+        };
+        let damaged = |why: &str| StoreFault::Damaged {
+            path: path.clone(),
+            why: why.into(),
+        };
+        let rest = bytes
+            .strip_prefix(MARK)
+            .ok_or_else(|| damaged("it is no checkpoint of this program"))?;
+        let (checksum, packed) = rest
+            .split_first_chunk::<4>()
+            .ok_or_else(|| damaged("it is cut short"))?;
+        if crc32fast::hash(packed) != u32::from_le_bytes(*checksum) {
+            return Err(damaged("its checksum does not match"));
+        }
+        let plain =
+            zstd::bulk::decompress(packed, LARGEST_CHECKPOINT).map_err(|e| damaged(&e.to_string()))?;
+        postcard::from_bytes(&plain)
+            .map(Some)
+            .map_err(|e| damaged(&e.to_string()))
+    }
+
+    /// Replaces the stored state.
+    pub fn store(&self, stored: &Stored) -> Result<(), StoreFault> {
+        let path = self.path.join("checkpoint.bin");
+        let plain = postcard::to_allocvec(stored).expect("a state is plain data");
+        let packed = zstd::bulk::compress(&plain, 1).map_err(StoreFault::io("pack", &path))?;
+        let mut bytes = MARK.to_vec();
+        bytes.extend(crc32fast::hash(&packed).to_le_bytes());
+        bytes.extend(packed);
+        atomic::write(&path, &bytes)
+    }
+
+    /// Opens the frame file for appending after the first `keep` frames.
+    pub fn frame_writer(&self, keep: u64) -> Result<FrameWriter, StoreFault> {
+        FrameWriter::open(&self.path.join("frames.bin"), keep)
+    }
+
+    /// All frames.
+    pub fn frames(&self) -> Result<Vec<Frame>, StoreFault> {
+        super::frames::read_all(&self.path.join("frames.bin"))
+    }
+}
