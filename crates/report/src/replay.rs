@@ -214,7 +214,7 @@ impl ReplayBundle {
                 let all = |pick: &dyn Fn(&ReplayFrame) -> Vec<f64>, digits: i32| -> Vec<f64> {
                     m.frames
                         .iter()
-                        .flat_map(|f| pick(f))
+                        .flat_map(pick)
                         .map(|v| rounded(v, digits))
                         .collect()
                 };

@@ -13,7 +13,7 @@ fn the_page_is_whole_small_and_closed_to_the_world() {
     let (findings, bundle) = made::findings();
     let made = page(&findings, &bundle, UnitOrder::MetricFirst);
     if !has_bundle() {
-        println!("built without web/dist: only the refusal is tested; run `cargo xtask setup` for the rest");
+        eprintln!("built without web/dist: only the refusal is tested; run `cargo xtask setup` for the rest");
         let fault = made.expect_err("without the replay there is no page");
         assert_eq!(fault, PageFault::NoBundle);
         assert!(fault.to_string().contains("cargo xtask setup"), "{fault}");
@@ -81,4 +81,31 @@ fn timings_are_left_out_of_what_must_be_reproducible() {
             .expect("sound")
             .contains("timings")
     );
+}
+
+/// Every key of the JSON stands in the table that users read.
+#[test]
+fn every_field_is_documented_in_results_md() {
+    fn keys(value: &serde_json::Value, found: &mut std::collections::BTreeSet<String>) {
+        match value {
+            serde_json::Value::Object(map) => {
+                for (key, inner) in map {
+                    found.insert(key.clone());
+                    keys(inner, found);
+                }
+            }
+            serde_json::Value::Array(items) => items.iter().for_each(|item| keys(item, found)),
+            _ => {}
+        }
+    }
+    let (findings, _) = made::findings();
+    let json = to_json(&findings).expect("the findings are sound");
+    let mut found = std::collections::BTreeSet::new();
+    keys(&serde_json::from_str(&json).expect("it is JSON"), &mut found);
+    let documented = include_str!("../../../docs/results.md");
+    let missing: Vec<_> = found
+        .iter()
+        .filter(|k| !documented.contains(&format!("`{k}`")) && !documented.contains(&format!("\"{k}\"")))
+        .collect();
+    assert!(missing.is_empty(), "docs/results.md lacks {missing:?}");
 }

@@ -362,11 +362,14 @@ fn spread_into_metal(oil: &OilCells) -> Vec<f64> {
                 let (mut sum, mut count) = (0.0, 0.0);
                 for (du, dv) in [(-1i64, 0i64), (1, 0), (0, -1), (0, 1)] {
                     let (a, b) = (u as i64 + du, v as i64 + dv);
-                    if a >= 0 && b >= 0 && (a as usize) < nu && (b as usize) < nv {
-                        if let Some(f) = before[a as usize + nu * b as usize] {
-                            sum += f;
-                            count += 1.0;
-                        }
+                    if a >= 0
+                        && b >= 0
+                        && (a as usize) < nu
+                        && (b as usize) < nv
+                        && let Some(f) = before[a as usize + nu * b as usize]
+                    {
+                        sum += f;
+                        count += 1.0;
                     }
                 }
                 if count > 0.0 {
