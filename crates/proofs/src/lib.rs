@@ -2,6 +2,7 @@
 //! beside each. Data only; tests and the validation page compare against it.
 
 pub mod accelerated_tanks;
+pub mod free_surface;
 pub mod hydraulics;
 pub mod oils;
 pub mod tracks;

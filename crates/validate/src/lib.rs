@@ -1,0 +1,31 @@
+//! The program against the world outside: each module computes the cases of one subject and hands over rows
+//! of measured (or published) against computed. `cargo xtask validate` writes them all to
+//! docs/validation.md; the quick ones are asserted in `tests/`.
+
+pub mod dam_break;
+pub mod lateral;
+pub mod passages;
+pub mod rows;
+pub mod tanks;
+
+pub use rows::{Row, Scale};
+
+/// A subject of the page: its title and what computes its rows.
+pub struct Subject {
+    /// Heading.
+    pub title: &'static str,
+    /// One paragraph: what is compared and what to make of it.
+    pub about: &'static str,
+    /// Computes the rows; may take minutes.
+    pub rows: fn() -> Vec<Row>,
+}
+
+/// All subjects, in the order of the page.
+pub fn subjects() -> Vec<Subject> {
+    vec![
+        Subject { title: "Waves and standing tilt", about: tanks::ABOUT, rows: tanks::rows },
+        Subject { title: "Gaps, walls and perforated sheets", about: passages::ABOUT, rows: passages::rows },
+        Subject { title: "Dam breaks", about: dam_break::ABOUT, rows: dam_break::rows },
+        Subject { title: "Water swung sideways", about: lateral::ABOUT, rows: lateral::rows },
+    ]
+}

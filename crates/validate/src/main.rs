@@ -1,0 +1,51 @@
+//! Computes every published case and writes the validation page: `validate docs/validation.md [subject…]`.
+//! With subjects (words of their titles) only those are computed and printed, and no page is written.
+#![allow(clippy::print_stdout, reason = "a chore talks to the person who runs it")]
+
+use std::process::ExitCode;
+use std::time::Instant;
+use validate::{rows, subjects};
+
+fn main() -> ExitCode {
+    let words: Vec<String> = std::env::args().skip(1).collect();
+    let (path, only) = match words.split_first() {
+        Some((path, only)) => (path.as_str(), only),
+        None => ("docs/validation.md", &[][..]),
+    };
+    let mut page = String::from(HEAD);
+    let mut off = 0;
+    for subject in subjects() {
+        let wanted = only.is_empty() || only.iter().any(|w| subject.title.to_lowercase().contains(&w.to_lowercase()));
+        if !wanted {
+            continue;
+        }
+        let start = Instant::now();
+        let computed = (subject.rows)();
+        off += computed.iter().filter(|row| !row.holds()).count();
+        for row in &computed {
+            println!("{} {}", if row.holds() { "holds" } else { "OFF  " }, row.say());
+        }
+        println!("{}: {} rows, {:.0} s", subject.title, computed.len(), start.elapsed().as_secs_f64());
+        page.push_str(&rows::section(subject.title, subject.about, &computed));
+    }
+    if !only.is_empty() {
+        return ExitCode::SUCCESS;
+    }
+    println!("{off} rows off");
+    // Rows that are off are findings, told on the page; only a page that cannot be written is a failure.
+    match std::fs::write(path, page) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(why) => {
+            println!("{path} cannot be written: {why}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+const HEAD: &str = "# The program against the world outside
+
+Written by `cargo xtask validate`; do not edit by hand. Each row sets a published or exact number beside the
+computed one. *holds*: the difference is within what is allowed, for the reason in the note. **off**: it is
+not, and the note says what is known about why.
+
+";
