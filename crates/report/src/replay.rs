@@ -8,7 +8,7 @@ pub mod code;
 mod fit;
 mod solid;
 
-pub use fit::FRAMES_A_SECOND;
+pub use fit::{BUDGET, FRAMES_A_SECOND};
 pub use solid::parts_of;
 
 use measure::UnitOrder;
@@ -200,8 +200,10 @@ impl ReplayBundle {
     /// Fill is rounded to 16 levels and coded by [`code`]; everything else is plain numbers in SI.
     pub fn to_json(&self, order: UnitOrder) -> Result<String, ReplayFault> {
         self.check()?;
-        let inside: Vec<usize> = (0..self.open.len()).filter(|&c| self.open[c] > 0).collect();
-        let open = code::base64(&code::pack(&[code::levels(&self.open, None)]));
+        // A cell so nearly metal that its level is 0 carries no oil here; the page goes by the same levels.
+        let open = code::levels(&self.open, None);
+        let inside: Vec<usize> = (0..open.len()).filter(|&c| open[c] > 0).collect();
+        let open = code::base64(&code::pack(&[open]));
         let moments: Vec<Value> = self
             .moments
             .iter()
@@ -279,4 +281,79 @@ fn mesh_json(mesh: &Mesh) -> Value {
 fn rounded(value: f64, digits: i32) -> f64 {
     let power = 10f64.powi(digits);
     (value * power).round() / power
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// `readCells` of `web/src/wire/replay.ts` counts a cell as inside when its level of openness is above 0;
+    /// frames must hold just as many levels, or the page cannot read them.
+    #[test]
+    fn frames_leave_out_cells_that_are_nearly_metal() {
+        let bundle = ReplayBundle {
+            n: [4, 1, 1],
+            cell: 0.01,
+            open: vec![0, 3, 128, 255],
+            moments: vec![ReplayMoment {
+                name: "m".into(),
+                place: String::new(),
+                worst: 0.0,
+                limit: 0.01,
+                frames: vec![ReplayFrame {
+                    time: 0.0,
+                    fill: vec![0, 255, 255, 255],
+                    cover: 0.0,
+                    gravity: [0.0, 0.0, -9.8],
+                    doors: vec![],
+                }],
+            }],
+            ..ReplayBundle::empty()
+        };
+        let json: Value =
+            serde_json::from_str(&bundle.to_json(UnitOrder::MetricFirst).expect("sound")).expect("JSON");
+        // Two cells at level 15: one token that adds 15 to two cells.
+        assert_eq!(json["moments"][0]["fill"], code::base64(&[0x80 | 1 << 4 | 15]));
+    }
+
+    #[test]
+    fn a_frame_of_another_length_or_with_a_number_that_is_none_is_refused() {
+        let frame = |fill: Vec<u8>, cover: f64| ReplayFrame {
+            time: 0.0,
+            fill,
+            cover,
+            gravity: [0.0, 0.0, -9.8],
+            doors: vec![],
+        };
+        let with = |frame: ReplayFrame| ReplayBundle {
+            n: [2, 1, 1],
+            open: vec![255, 255],
+            moments: vec![ReplayMoment {
+                name: String::new(),
+                place: String::new(),
+                worst: 0.0,
+                limit: 0.01,
+                frames: vec![frame],
+            }],
+            ..ReplayBundle::empty()
+        };
+        assert!(with(frame(vec![0, 0], 0.0)).check().is_ok());
+        let short = with(frame(vec![0], 0.0)).check();
+        assert!(
+            matches!(
+                short,
+                Err(ReplayFault::WrongLength {
+                    what: "fill",
+                    found: 1,
+                    due: 2
+                })
+            ),
+            "{short:?}"
+        );
+        let bad = with(frame(vec![0, 0], f64::NAN)).check();
+        assert!(
+            matches!(bad, Err(ReplayFault::NotANumber { moment: 0, .. })),
+            "{bad:?}"
+        );
+    }
 }

@@ -109,3 +109,52 @@ fn every_field_is_documented_in_results_md() {
         .collect();
     assert!(missing.is_empty(), "docs/results.md lacks {missing:?}");
 }
+
+/// Worst wrong answer in a picture: left and right swapped. Oil on the left only has to be drawn on the left.
+#[test]
+fn oil_on_the_left_is_drawn_on_the_left_seen_from_the_rear_and_above_seen_from_above() {
+    use report::section::{View, through_mouth};
+    let pan = made::pan();
+    let lattice = made::lattice(&pan, 0.01);
+    let [nx, ny, _] = lattice.n;
+    let left = |c: usize| lattice.open_volume[c] > 0.0 && c / nx % ny >= ny / 2;
+    let fill: Vec<u8> = (0..lattice.cells())
+        .map(|c| if left(c) { 255 } else { 0 })
+        .collect();
+    let gravity = glam::DVec3::new(0.0, 5.0, -9.8);
+    let cuts = through_mouth(&pan, &lattice, &fill, &[0.0, 0.0], gravity).expect("one fill a cell");
+    for (view, axis, sign) in [(View::Across, 0, -1.0), (View::Plan, 1, 1.0)] {
+        let cut = cuts.iter().find(|c| c.view == view).expect("the view is there");
+        let oil = &cut.oil;
+        let places = (0..oil.fill.len()).filter(|&i| oil.fill[i] > 0).map(|i| {
+            let at = [i % oil.n[0], i / oil.n[0]][axis];
+            oil.origin[axis] + (at as f64 + 0.5) * oil.cell
+        });
+        let (mut count, mut wrong) = (0, 0);
+        for at in places {
+            count += 1;
+            wrong += usize::from(at * sign < 0.0);
+        }
+        assert!(
+            count > 50 && wrong == 0,
+            "{view:?}: {wrong} of {count} cells on the wrong side"
+        );
+        assert!(
+            cut.down[axis] * sign > 0.0,
+            "{view:?}: the pull points to {:?}",
+            cut.down
+        );
+    }
+    // The pickup stands at y = 0 and the walls at x = −0.11 and 0: both are met by the cut along the crank.
+    let along = cuts
+        .iter()
+        .find(|c| c.view == View::Along)
+        .expect("the view is there");
+    let mut walls: Vec<_> = along.plates.iter().map(|p| p.from[0]).collect();
+    walls.sort_by(f64::total_cmp);
+    walls.dedup_by(|a, b| (*a - *b).abs() < 1e-9);
+    assert!(
+        walls.len() == 2 && (walls[0] + 0.11).abs() < 1e-9 && walls[1].abs() < 1e-9,
+        "{walls:?}"
+    );
+}

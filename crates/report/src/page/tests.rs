@@ -1,6 +1,8 @@
 //! Escaping, and the policy in the head.
 
+use super::TOKENS;
 use super::html::{escape, script_safe_json};
+use std::collections::HashMap;
 
 #[test]
 fn names_from_a_design_are_text_and_never_markup() {
@@ -154,4 +156,73 @@ fn a_design_with_a_hostile_name_cannot_write_markup_or_script() {
     );
     assert!(html.contains("default-src 'none'"), "the policy is missing");
     assert!(html.contains("&lt;img src=x"), "the name is not shown as text");
+}
+
+/// Colours of the light, dark and print block of tokens.css, in that order.
+fn tokens() -> Vec<HashMap<String, [f64; 3]>> {
+    let blocks = TOKENS.split(":root {").skip(1);
+    blocks
+        .map(|block| {
+            let lines = block.split('}').next().unwrap_or("").split(';');
+            lines
+                .filter_map(|line| line.trim().strip_prefix("--")?.split_once(": #"))
+                .map(colour)
+                .collect()
+        })
+        .collect()
+}
+
+fn colour((name, hex): (&str, &str)) -> (String, [f64; 3]) {
+    let part = |i: usize| f64::from(u8::from_str_radix(&hex[i..i + 2], 16).expect("two hex digits")) / 255.0;
+    (name.to_owned(), [part(0), part(2), part(4)])
+}
+
+/// Contrast ratio. Source: WCAG 2.2, definitions of contrast ratio and relative luminance (W3C, 2023).
+fn contrast(a: [f64; 3], b: [f64; 3]) -> f64 {
+    let linear = |c: f64| {
+        if c <= 0.04045 {
+            c / 12.92
+        } else {
+            ((c + 0.055) / 1.055).powf(2.4)
+        }
+    };
+    let light = |c: [f64; 3]| 0.2126 * linear(c[0]) + 0.7152 * linear(c[1]) + 0.0722 * linear(c[2]);
+    let (a, b) = (light(a), light(b));
+    (a.max(b) + 0.05) / (a.min(b) + 0.05)
+}
+
+/// WCAG 2.2, 1.4.3: words 4.5 to 1; 1.4.11: lines that carry meaning 3 to 1.
+#[test]
+fn words_and_lines_stand_out_from_the_ground_in_light_dark_and_print() {
+    let blocks = tokens();
+    assert_eq!(blocks.len(), 3, "light, dark and print");
+    for (block, name) in blocks.iter().zip(["light", "dark", "print"]) {
+        for ink in ["main", "quiet", "oiledge", "way", "bare", "metal"] {
+            let ratio = contrast(block[ink], block["ground"]);
+            assert!(ratio >= 4.5, "{name}: --{ink} has {ratio:.2} to 1");
+        }
+        let edge = contrast(block["oiledge"], block["oil"]);
+        assert!(
+            name == "dark" || edge >= 2.0,
+            "{name}: the edge of the oil has {edge:.2} to 1 against it"
+        );
+    }
+}
+
+#[test]
+fn a_drawing_that_stands_alone_has_the_light_colours_of_the_page() {
+    let svg = crate::drawing::svg::file(&crate::drawing::Drawing::new("t", 10.0, 10.0, "t"));
+    let light = TOKENS.split('}').next().expect("the light block");
+    for ink in [
+        "main", "quiet", "faint", "metal", "oil", "oiledge", "way", "bare", "ground",
+    ] {
+        let (_, after) = light
+            .split_once(&format!("--{ink}: "))
+            .expect("the colour is there");
+        let hex = &after[..7];
+        assert!(
+            svg.contains(&format!(".f-{ink}{{fill:{hex}}}")),
+            "--{ink} is {hex} on the page only"
+        );
+    }
 }
