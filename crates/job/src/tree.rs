@@ -1,5 +1,6 @@
 //! A design file as a tree of values that remember where they stand.
 
+use std::cell::RefCell;
 use std::sync::Arc;
 
 use toml_edit::{ArrayOfTables, Document, Item, TableLike};
@@ -65,6 +66,7 @@ pub(crate) fn parse(text: &str, place: &Place) -> Result<Node, Fault> {
     let lines = Lines {
         text,
         file: place.clone(),
+        odd: RefCell::new(None),
     };
     let document = Document::parse(text).map_err(|error| Fault {
         id: "not-toml",
@@ -74,20 +76,26 @@ pub(crate) fn parse(text: &str, place: &Place) -> Result<Node, Fault> {
         mend: "keys stand as `key = \"value\"`, sections as `[section]`; text and quantities stand in quotes"
             .to_owned(),
     })?;
-    Ok(Node {
-        place: Place {
-            line: 1,
-            ..place.clone()
-        },
-        raw: String::new(),
-        value: Value::Table(lines.table(document.as_table())),
-    })
+    let table = lines.table(document.as_table());
+    match lines.odd.into_inner() {
+        Some(fault) => Err(fault),
+        None => Ok(Node {
+            place: Place {
+                line: 1,
+                ..place.clone()
+            },
+            raw: String::new(),
+            value: Value::Table(table),
+        }),
+    }
 }
 
 /// Turns byte offsets into lines.
 struct Lines<'t> {
     text: &'t str,
     file: Place,
+    /// The first thing that no design may hold.
+    odd: RefCell<Option<Fault>>,
 }
 
 impl Lines<'_> {
@@ -100,6 +108,43 @@ impl Lines<'_> {
         }
     }
 
+    /// Keeps letters that would steer a terminal out of names, and with them out of messages and reports.
+    fn plain(&self, text: &str, place: &Place) {
+        if text
+            .chars()
+            .any(|c| c.is_control() && !matches!(c, '\n' | '\t' | '\r'))
+        {
+            self.odd(
+                place,
+                "control-character",
+                "a text holds a control character",
+                "write it in plain letters",
+            );
+        }
+    }
+
+    fn odd(&self, place: &Place, id: &'static str, what: &str, mend: &str) {
+        self.odd.borrow_mut().get_or_insert_with(|| Fault {
+            id,
+            place: place.clone(),
+            key: String::new(),
+            what: what.to_owned(),
+            mend: mend.to_owned(),
+        });
+    }
+
+    fn few(&self, count: usize, place: &Place) {
+        if count > MOST_ENTRIES {
+            let what = format!("a list holds {count} entries");
+            self.odd(
+                place,
+                "list-too-long",
+                &what,
+                &format!("at most {MOST_ENTRIES} are read"),
+            );
+        }
+    }
+
     fn table(&self, table: &dyn TableLike) -> Table {
         let entry = |(key, item): (&str, &Item)| {
             let key_span = table.key(key).and_then(|k| k.span());
@@ -107,6 +152,7 @@ impl Lines<'_> {
             let offset = key_span.or_else(|| item.span()).map(|span| span.start);
             let node = self.item(item)?;
             let place = offset.map_or_else(|| node.place.clone(), |o| self.place(o));
+            self.plain(key, &place);
             Some(Entry {
                 key: key.to_owned(),
                 place,
@@ -153,6 +199,7 @@ impl Lines<'_> {
             })
             .collect();
         let place = nodes.first().map_or(self.file.clone(), |n| n.place.clone());
+        self.few(nodes.len(), &place);
         Node {
             place,
             raw: String::new(),
@@ -164,6 +211,11 @@ impl Lines<'_> {
         let span = value.span().unwrap_or(0..0);
         let raw = squeezed(self.text.get(span.clone()).unwrap_or(""));
         let place = self.place(span.start);
+        match value {
+            toml_edit::Value::String(text) => self.plain(text.value(), &place),
+            toml_edit::Value::Array(list) => self.few(list.len(), &place),
+            _ => {}
+        }
         let value = match value {
             toml_edit::Value::String(text) => Value::Text(text.value().clone()),
             toml_edit::Value::Integer(number) => Value::Whole(*number.value()),
@@ -176,6 +228,9 @@ impl Lines<'_> {
         Node { place, raw, value }
     }
 }
+
+/// Most entries of one list: a pan has tens of parts, an outline hundreds of corners.
+const MOST_ENTRIES: usize = 2000;
 
 /// One line, no row of blanks, at most 300 letters.
 fn squeezed(text: &str) -> String {

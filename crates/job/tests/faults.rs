@@ -434,6 +434,22 @@ fn a_line_that_is_not_toml_is_named() {
 }
 
 #[test]
+fn hostile_files_are_refused_and_do_not_overwhelm() {
+    let id = |text: &str| read_text(text).unwrap_err()[0].id;
+    assert_eq!(id("name = \"red \\u001b[31m\""), "control-character");
+    assert_eq!(id("\"\\u0007\" = 1"), "control-character");
+    assert_eq!(id(&"[[pocket]]\n".repeat(3000)), "list-too-long");
+    assert_eq!(id(&format!("a = [{}]", "1,".repeat(3000))), "list-too-long");
+    assert_eq!(id(&format!("a = {}", "[".repeat(100_000))), "not-toml");
+    assert_eq!(
+        id(&format!("a = {}1{}", "[".repeat(50_000), "]".repeat(50_000))),
+        "not-toml"
+    );
+    let deep = format!("{} = 1", vec!["a"; 50_000].join("."));
+    assert_eq!(id(&deep), "not-toml");
+}
+
+#[test]
 fn all_faults_come_together_in_the_order_of_the_file() {
     let text = broken(&[
         ("volume = \"5 L\"", "volume = 5"),
