@@ -1,17 +1,23 @@
-//! Reads one section of the merged tree: quantities, points, names, choices.
+//! Reads one section of the merged tree.
 //!
 //! A [`Section`] remembers which keys were asked for. Whatever stands in the file and was never asked for is
 //! a fault when the section is done, so that no input is ever ignored in silence. Faults and inputs gather
 //! on the [`Desk`]; a reader that found a fault gives `None` and its caller goes on to the next key.
+//! Quantities are read in `quantities`, words and plain numbers in `words`.
+
+mod bounds;
+mod quantities;
+mod words;
 
 use std::cell::RefCell;
 
-use glam::{DVec2, DVec3};
-use measure::{Dimension, UnitOrder, show};
+use measure::{Dimension, UnitOrder};
 
 use crate::fault::{Fault, Place};
 use crate::input::{InputLine, Origin};
 use crate::tree::{Node, Table, Value};
+
+pub(crate) use bounds::Bounds;
 
 /// What gathers while a design is read.
 #[derive(Default)]
@@ -39,76 +45,6 @@ impl Desk {
 
     pub fn done(self) -> (Vec<Fault>, Vec<InputLine>) {
         (self.faults.into_inner(), self.inputs.into_inner())
-    }
-}
-
-/// Bounds of a number [SI], both allowed unless `open_low`.
-#[derive(Clone, Copy)]
-pub(crate) struct Bounds {
-    pub low: f64,
-    pub high: f64,
-    /// The low bound itself is refused.
-    pub open_low: bool,
-}
-
-impl Bounds {
-    pub const ANY: Bounds = Bounds {
-        low: f64::NEG_INFINITY,
-        high: f64::INFINITY,
-        open_low: false,
-    };
-    pub const POSITIVE: Bounds = Bounds {
-        low: 0.0,
-        high: f64::INFINITY,
-        open_low: true,
-    };
-    pub const NOT_NEGATIVE: Bounds = Bounds {
-        low: 0.0,
-        high: f64::INFINITY,
-        open_low: false,
-    };
-
-    pub const fn within(low: f64, high: f64) -> Bounds {
-        Bounds {
-            low,
-            high,
-            open_low: false,
-        }
-    }
-
-    pub const fn above_to(low: f64, high: f64) -> Bounds {
-        Bounds {
-            low,
-            high,
-            open_low: true,
-        }
-    }
-
-    fn hold(&self, value: f64) -> bool {
-        let low = if self.open_low {
-            value > self.low
-        } else {
-            value >= self.low
-        };
-        low && value <= self.high
-    }
-
-    fn said(&self, due: Dimension, order: UnitOrder) -> String {
-        let low = (self.low.is_finite()).then(|| {
-            let word = if self.open_low { "above" } else { "at least" };
-            let bound = if self.low == 0.0 {
-                "zero".to_owned()
-            } else {
-                show(self.low, due, order)
-            };
-            format!("{word} {bound}")
-        });
-        let high = (self.high.is_finite()).then(|| format!("at most {}", show(self.high, due, order)));
-        [low, high]
-            .into_iter()
-            .flatten()
-            .collect::<Vec<_>>()
-            .join(" and ")
     }
 }
 
@@ -337,144 +273,6 @@ impl<'t> Section<'t> {
         });
     }
 
-    /// A required quantity [SI].
-    pub fn quantity(&self, key: &'static str, due: Dimension, bounds: Bounds) -> Option<f64> {
-        let node = self.required(key, &format!("\"{}\"", due.examples().0))?;
-        self.measured(key, node, due, bounds)
-    }
-
-    /// A quantity [SI], or the house's value, which the list of inputs then names with its reason.
-    pub fn quantity_or(
-        &self,
-        key: &'static str,
-        due: Dimension,
-        bounds: Bounds,
-        default: f64,
-        reason: &'static str,
-    ) -> Option<f64> {
-        match self.node(key) {
-            Some(node) => self.measured(key, node, due, bounds),
-            None => {
-                self.default(key, show(default, due, self.desk.order), reason);
-                Some(default)
-            }
-        }
-    }
-
-    /// A quantity [SI] that may be left out.
-    pub fn optional_quantity(&self, key: &'static str, due: Dimension, bounds: Bounds) -> Option<f64> {
-        self.measured(key, self.node(key)?, due, bounds)
-    }
-
-    fn measured(&self, key: &str, node: &Node, due: Dimension, bounds: Bounds) -> Option<f64> {
-        let value = self.value(key, node, due)?;
-        let shown = show(value, due, self.desk.order);
-        if !bounds.hold(value) {
-            self.desk.fault(Fault {
-                id: "out-of-range",
-                place: node.place.clone(),
-                key: self.key(key),
-                what: format!("{} is out of range", node.raw),
-                mend: format!("{due} {} is due here", bounds.said(due, self.desk.order)),
-            });
-            return None;
-        }
-        self.written(key, node, shown);
-        Some(value)
-    }
-
-    /// The quantity in `node` [SI], without a line in the list of inputs.
-    pub fn value(&self, key: &str, node: &Node, due: Dimension) -> Option<f64> {
-        let text = match &node.value {
-            Value::Text(text) => text.clone(),
-            // A bare number: `read` refuses it where a unit is due.
-            Value::Whole(number) => number.to_string(),
-            Value::Number(number) => number.to_string(),
-            other => {
-                let (metric, inch) = due.examples();
-                self.desk.fault(Fault {
-                    id: "wrong-kind",
-                    place: node.place.clone(),
-                    key: self.key(key),
-                    what: format!("{} stands where {} is due", other.kind(), due.with_article()),
-                    mend: format!("write it for instance as \"{metric}\" or \"{inch}\""),
-                });
-                return None;
-            }
-        };
-        match measure::read(&text, due) {
-            Ok(value) => Some(value),
-            Err(fault) => {
-                self.desk.fault(Fault {
-                    id: "quantity",
-                    place: node.place.clone(),
-                    key: self.key(key),
-                    what: fault.what(),
-                    mend: fault.mend(),
-                });
-                None
-            }
-        }
-    }
-
-    /// `N` quantities in a list [SI], without a line in the list of inputs.
-    pub fn row<const N: usize>(&self, key: &str, node: &Node, due: [Dimension; N]) -> Option<[f64; N]> {
-        let list = match &node.value {
-            Value::List(list) if list.len() == N => list,
-            other => {
-                let found = match other {
-                    Value::List(list) => format!("a list of {}", list.len()),
-                    other => other.kind().to_owned(),
-                };
-                let example: Vec<String> = due.iter().map(|d| format!("\"{}\"", d.examples().0)).collect();
-                self.desk.fault(Fault {
-                    id: "wrong-kind",
-                    place: node.place.clone(),
-                    key: self.key(key),
-                    what: format!("{found} stands where a list of {N} is due"),
-                    mend: format!("write it for instance as [{}]", example.join(", ")),
-                });
-                return None;
-            }
-        };
-        let values = list.iter().zip(due).map(|(node, due)| self.value(key, node, due));
-        let values: Vec<Option<f64>> = values.collect(); // every fault of the row, not the first
-        let mut row = [0.0; N];
-        for (slot, value) in row.iter_mut().zip(values) {
-            *slot = value?;
-        }
-        Some(row)
-    }
-
-    /// Rows of `N` quantities [SI].
-    pub fn rows<const N: usize>(&self, key: &'static str, due: [Dimension; N]) -> Option<Vec<[f64; N]>> {
-        let example: Vec<String> = due.iter().map(|d| format!("\"{}\"", d.examples().0)).collect();
-        let node = self.required(key, &format!("[[{}], ...]", example.join(", ")))?;
-        let rows = self.rows_of(key, node, due)?;
-        let shown = rows
-            .iter()
-            .map(|row| self.shown(row, due))
-            .collect::<Vec<_>>()
-            .join("; ");
-        self.written(key, node, shown);
-        Some(rows)
-    }
-
-    /// Rows of `N` quantities in `node` [SI], without a line in the list of inputs.
-    pub fn rows_of<const N: usize>(
-        &self,
-        key: &str,
-        node: &Node,
-        due: [Dimension; N],
-    ) -> Option<Vec<[f64; N]>> {
-        let rows: Vec<Option<[f64; N]>> = self
-            .list(key, node)?
-            .iter()
-            .map(|node| self.row(key, node, due))
-            .collect();
-        rows.into_iter().collect()
-    }
-
     /// The entries of a list.
     pub fn list<'n>(&self, key: &str, node: &'n Node) -> Option<&'n [Node]> {
         if let Value::List(list) = &node.value {
@@ -490,194 +288,9 @@ impl<'t> Section<'t> {
         None
     }
 
-    fn shown(&self, values: &[f64], due: impl IntoIterator<Item = Dimension>) -> String {
-        let parts: Vec<String> = values
-            .iter()
-            .zip(due)
-            .map(|(v, due)| show(*v, due, self.desk.order))
-            .collect();
-        format!("({})", parts.join(", "))
-    }
-
-    /// A required list of `N` quantities [SI].
-    pub fn tuple<const N: usize>(&self, key: &'static str, due: [Dimension; N]) -> Option<[f64; N]> {
-        let example: Vec<String> = due.iter().map(|d| format!("\"{}\"", d.examples().0)).collect();
-        let node = self.required(key, &format!("[{}]", example.join(", ")))?;
-        let row = self.row(key, node, due)?;
-        self.written(key, node, self.shown(&row, due));
-        Some(row)
-    }
-
-    /// A required point in plan, or in the coordinates of a plate [m].
-    pub fn point2(&self, key: &'static str) -> Option<DVec2> {
-        self.tuple(key, [Dimension::Length; 2]).map(DVec2::from_array)
-    }
-
-    /// A required point of the pan [m].
-    pub fn point3(&self, key: &'static str) -> Option<DVec3> {
-        self.tuple(key, [Dimension::Length; 3]).map(DVec3::from_array)
-    }
-
-    /// A required pair, the first below the second.
-    pub fn rising(&self, key: &'static str, due: Dimension) -> Option<(f64, f64)> {
-        let [low, high] = self.tuple(key, [due; 2])?;
-        if low < high {
-            return Some((low, high));
-        }
-        self.fault(
-            "zero-size",
-            key,
-            format!(
-                "{key} runs from {} to {}",
-                self.show(low, due),
-                self.show(high, due)
-            ),
-            "give the lower value first and leave room between the two".to_owned(),
-        );
-        None
-    }
-
-    /// A bare number such as a gear ratio.
-    pub fn number_in(&self, key: &str, node: &Node) -> Option<f64> {
-        let value = match node.value {
-            Value::Whole(number) => number as f64,
-            Value::Number(number) => number,
-            _ => f64::NAN,
-        };
-        if value.is_finite() {
-            return Some(value);
-        }
-        let what = format!("{} stands where a plain number is due", node.raw);
-        self.fault(
-            "wrong-kind",
-            key,
-            what,
-            "write a number without quotes or unit, for instance 3.9".to_owned(),
-        );
-        None
-    }
-
-    /// A required bare number above zero, such as a gear ratio.
-    pub fn number(&self, key: &'static str, example: &str) -> Option<f64> {
-        let node = self.required(key, example)?;
-        let value = self.number_in(key, node)?;
-        if value <= 0.0 {
-            self.fault(
-                "out-of-range",
-                key,
-                format!("{value} is out of range"),
-                "a number above zero is due".to_owned(),
-            );
-            return None;
-        }
-        self.written(key, node, value.to_string());
-        Some(value)
-    }
-
-    /// A whole number from 1, that may be left out.
-    pub fn optional_count(&self, key: &'static str) -> Option<usize> {
-        let node = self.node(key)?;
-        if let Value::Whole(number @ 1..) = node.value {
-            self.written(key, node, number.to_string());
-            return usize::try_from(number).ok();
-        }
-        let what = format!("{} stands where a whole number from 1 is due", node.raw);
-        self.fault("wrong-kind", key, what, "write it without quotes".to_owned());
-        None
-    }
-
-    /// True or false, with the house's word for a key left out.
-    pub fn truth_or(&self, key: &'static str, default: bool, reason: &'static str) -> Option<bool> {
-        let Some(node) = self.node(key) else {
-            self.default(key, default.to_string(), reason);
-            return Some(default);
-        };
-        if let Value::Truth(truth) = node.value {
-            self.written(key, node, truth.to_string());
-            return Some(truth);
-        }
-        let what = format!("{} stands where true or false is due", node.value.kind());
-        self.fault(
-            "wrong-kind",
-            key,
-            what,
-            format!("write {key} = true or {key} = false"),
-        );
-        None
-    }
-
-    /// A required text that is not empty.
-    pub fn text(&self, key: &'static str, example: &str) -> Option<String> {
-        let node = self.required(key, &format!("\"{example}\""))?;
-        self.text_in(key, node)
-    }
-
-    /// A text that may be left out.
-    pub fn optional_text(&self, key: &'static str) -> Option<String> {
-        self.text_in(key, self.node(key)?)
-    }
-
-    fn text_in(&self, key: &'static str, node: &Node) -> Option<String> {
-        match &node.value {
-            Value::Text(text) if !text.trim().is_empty() => {
-                if key != "name" || self.path.is_empty() {
-                    self.written(key, node, text.clone());
-                }
-                Some(text.clone())
-            }
-            other => {
-                let found = if let Value::Text(_) = other {
-                    "an empty text"
-                } else {
-                    other.kind()
-                };
-                let what = format!("{found} stands where a text is due");
-                self.fault("wrong-kind", key, what, format!("write {key} = \"...\""));
-                None
-            }
-        }
-    }
-
-    /// One of several words; `default` with its reason when the key is left out, else a missing key.
-    pub fn choice<T: Clone>(
-        &self,
-        key: &'static str,
-        words: &[(&'static str, T)],
-        default: Option<(&'static str, &'static str)>,
-    ) -> Option<T> {
-        let found = |word: &str| {
-            words
-                .iter()
-                .find(|(w, _)| *w == word)
-                .map(|(_, value)| value.clone())
-        };
-        if let Some((word, reason)) = default
-            && self.node(key).is_none()
-        {
-            self.default(key, word.to_owned(), reason);
-            return found(word);
-        }
-        let known: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
-        let text = self.text(key, known[0])?;
-        let value = found(&text);
-        if value.is_none() {
-            let mend = match measure::nearest(&text, known.iter().copied()) {
-                Some(near) => format!("did you mean \"{near}\"? Known here: {}", listed(&known)),
-                None => format!("known here: {}", listed(&known)),
-            };
-            self.fault(
-                "unknown-word",
-                key,
-                format!("\"{text}\" is not known as {}", self.key(key)),
-                mend,
-            );
-        }
-        value
-    }
-
     /// A quantity in the shop's units.
     pub fn show(&self, value: f64, due: Dimension) -> String {
-        show(value, due, self.desk.order)
+        measure::show(value, due, self.desk.order)
     }
 
     /// Ends the section: every key that stands in it and was not asked for is a fault.
