@@ -8,6 +8,7 @@ pub mod course;
 pub mod heights;
 pub mod lap;
 pub mod moment;
+pub mod oil_shape;
 pub mod plot;
 pub mod round;
 pub mod section;

@@ -35,6 +35,11 @@ fn the_page_is_whole_small_and_closed_to_the_world() {
     ] {
         assert!(!html.contains(outside), "found {outside:?}");
     }
+    let inches = page(&findings, &bundle, UnitOrder::InchFirst).expect("the findings are sound");
+    assert!(
+        inches.contains("oil over the mouth, in") && inches.contains("4.54 qt (4.30 L)"),
+        "inches first, everywhere"
+    );
     for due in [
         "id=\"verdict\"",
         "id=\"lap-w\"",
