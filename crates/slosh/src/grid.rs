@@ -42,7 +42,7 @@ pub(crate) struct Grid {
     /// flat wall stands below or above it along its own axis (bits 6, 7). Bits 8..13: a thin plate carries on
     /// from the face's edge on that side.
     pub sight: [Vec<u16>; 3],
-    /// 1 for faces that see two faces far in every direction.
+    /// Bit e: the face sees two faces far both ways along axis e.
     pub plain: [Vec<u8>; 3],
     /// Wetted wall beside the momentum cell of a face, in units of h² per open h³.
     pub wall: [Vec<f32>; 3],
@@ -234,15 +234,15 @@ impl Grid {
                 self.wall[axis][c] = (rubbing.min(4.0) / room) as f32;
             }
         }
-        const ALL: u16 = 63;
         for axis in 0..3 {
             let sight = &self.sight[axis];
             for c in self.inner() {
-                let far = (0..3).all(|e| {
+                for e in 0..3 {
                     let s = self.stride[e];
-                    sight[c - s] >> (2 * e) & 1 == 1 && sight[c + s] >> (2 * e) & 2 == 2
-                });
-                self.plain[axis][c] = u8::from(sight[c] == ALL && far);
+                    let both = sight[c] >> (2 * e) & 3 == 3;
+                    let far = sight[c - s] >> (2 * e) & 1 == 1 && sight[c + s] >> (2 * e) & 2 == 2;
+                    self.plain[axis][c] |= u8::from(both && far) << e;
+                }
             }
         }
         for c in self.inner() {

@@ -9,6 +9,7 @@
 //! Knows the lattice, the oil and apparent gravity; deliberately knows nothing of design files, laps,
 //! engines or verdicts.
 
+mod advection;
 pub mod boxes;
 mod cleanup;
 mod doors;

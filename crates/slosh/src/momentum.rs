@@ -1,10 +1,10 @@
 //! What oil carries with it, what pulls at it and what rubs it: new face velocities before pressure.
 //!
-//! Advective form, unsplit: `u −= dt/h Σ_e [U⁺(u⁺ − u) − U⁻(u⁻ − u)]` with upwind face values and a
-//! MC-limited slope (first order alone damps the first mode by 4e-4). Then apparent gravity with rotation,
-//! viscosity, and wall friction, which is implicit and so bounds no step.
+//! Advection and viscosity come from [`crate::advection`]; then apparent gravity with rotation, and wall
+//! friction, which is implicit and so bounds no step.
 
-use crate::grid::{EDGE, Grid, WALL_ABOVE, WALL_BELOW};
+use crate::advection::Advection;
+use crate::grid::Grid;
 use crate::pressure::Pressure;
 use crate::region::Region;
 use crate::terms::{Body, Settings};
@@ -74,7 +74,11 @@ impl Flow {
             let s = grid.stride[axis];
             for &(lo, hi) in &region.near {
                 let (lo, hi) = (lo as usize, hi as usize);
-                self.row_gains(grid, f, axis, lo, hi, dt / grid.h, rub.spread);
+                self.gain.clear();
+                self.gain.resize(hi - lo, 0.0);
+                let advection =
+                    Advection { grid, old: &self.old, known: &self.mark, scale: dt / grid.h, share: rub.spread };
+                advection.row(axis, lo, f, &mut self.gain);
                 let pull = Pull::along(grid, body, axis, lo);
                 for c in lo..hi {
                     if grid.area[axis][c] == 0.0 || (f[c] <= 0.0 && f[c - s] <= 0.0) {
@@ -95,84 +99,6 @@ impl Flow {
         }
     }
 
-    /// Fills `gain` with what advection and viscosity add to the faces of a row: in runs where nothing is in
-    /// the way by a kernel without branches, else face by face.
-    fn row_gains(
-        &mut self,
-        grid: &Grid,
-        f: &[f64],
-        axis: usize,
-        lo: usize,
-        hi: usize,
-        scale: f64,
-        share: f64,
-    ) {
-        let s = grid.stride[axis];
-        let mut gain = std::mem::take(&mut self.gain);
-        gain.clear();
-        gain.resize(hi - lo, 0.0);
-        let plain = |c: usize| grid.plain[axis][c] == 1 && self.mark[axis][c] == mark::PRESSED;
-        let mut c = lo;
-        while c < hi {
-            let mut end = c;
-            while end < hi && plain(end) {
-                end += 1;
-            }
-            if end > c {
-                self.plain_gains(grid, axis, c, scale, share, &mut gain[c - lo..end - lo]);
-                c = end;
-                continue;
-            }
-            if grid.area[axis][c] > 0.0 && (f[c] > 0.0 || f[c - s] > 0.0) {
-                let (carried, spread) = self.change(grid, axis, c, scale);
-                gain[c - lo] = carried + share * spread;
-            }
-            c += 1;
-        }
-        self.gain = gain;
-    }
-
-    /// [`Flow::change`] for a run of faces from `start` on whose neighbours two cells about are all open and
-    /// known.
-    fn plain_gains(&self, grid: &Grid, axis: usize, start: usize, scale: f64, share: f64, gain: &mut [f64]) {
-        let n = gain.len();
-        let u = &self.old[axis];
-        let sa = grid.stride[axis];
-        let here = &u[start..start + n];
-        for e in 0..3 {
-            let s = grid.stride[e];
-            let run = |from: usize| &u[from..from + n];
-            let (low, high) = (run(start - s), run(start + s));
-            let (lower, higher) = (run(start - 2 * s), run(start + 2 * s));
-            // Transport through the momentum cell's two faces: the mean of two velocities each.
-            let v = &self.old[e];
-            let other = |from: usize| &v[from..from + n];
-            let (pairs_low, pairs_high) = if e == axis {
-                ((low, here), (here, high))
-            } else {
-                (
-                    (other(start), other(start - sa)),
-                    (other(start + s), other(start + s - sa)),
-                )
-            };
-            for i in 0..n {
-                let with_low = 0.5 * (pairs_low.0[i] + pairs_low.1[i]);
-                let with_high = 0.5 * (pairs_high.0[i] + pairs_high.1[i]);
-                let (below, above) = (here[i] - low[i], high[i] - here[i]);
-                let middle = limited(low[i], here[i], high[i]);
-                let upper = limited(here[i], high[i], higher[i]);
-                let under = limited(lower[i], low[i], here[i]);
-                let high_share = 0.5 * (1.0 - with_high.abs() * scale);
-                let low_share = 0.5 * (1.0 - with_low.abs() * scale);
-                let out = with_high.max(0.0) * (high_share * middle)
-                    + with_high.min(0.0) * (above - high_share * upper);
-                let into = with_low.max(0.0) * (low_share * under - below)
-                    - with_low.min(0.0) * (low_share * middle);
-                gain[i] += scale * (into - out) + share * (above - below);
-            }
-        }
-    }
-
     /// Mean velocity at a face of `axis` [m/s].
     fn mean(&self, grid: &Grid, axis: usize, c: usize) -> DVec3 {
         let s = grid.stride[axis];
@@ -188,103 +114,6 @@ impl Flow {
         }
         u
     }
-
-    /// Change of a face velocity by advection over `courant_scale = dt/h`, and the sum of differences to its
-    /// six neighbours for viscosity.
-    #[inline]
-    fn change(&self, grid: &Grid, axis: usize, c: usize, scale: f64) -> (f64, f64) {
-        let u = &self.old[axis];
-        let known = &self.mark[axis];
-        let sight = grid.sight[axis][c];
-        let sa = grid.stride[axis];
-        let here = u[c];
-        let (mut carried, mut spread) = (0.0, 0.0);
-        for e in 0..3 {
-            let s = grid.stride[e];
-            let sees_low = sight >> (2 * e) & 1 == 1 && known[c - s] >= mark::PRESSED;
-            let sees_high = sight >> (2 * e) & 2 == 2 && known[c + s] >= mark::PRESSED;
-            let (mut low, mut high) = (here, here);
-            if sees_low {
-                low = u[c - s];
-            } else if e == axis && sight & WALL_BELOW != 0 {
-                low = 0.0;
-            }
-            if sees_high {
-                high = u[c + s];
-            } else if e == axis && sight & WALL_ABOVE != 0 {
-                high = 0.0;
-            }
-            spread += (low - here) + (high - here);
-            let (mut with_low, mut with_high) = (0.5 * (low + here), 0.5 * (here + high));
-            if e != axis {
-                let v = &self.old[e];
-                with_low = 0.5 * (v[c] + v[c - sa]);
-                with_high = 0.5 * (v[c + s] + v[c + s - sa]);
-                let edges = sight >> (2 * e + EDGE) & 3;
-                if edges != 0 {
-                    // Oil that slides along the plate toward its edge arrives with no speed across the
-                    // plate. Leaving this out loses a fifth of a gap's resistance.
-                    if edges & 1 != 0 {
-                        carried -= 0.5 * (v[c].max(0.0) + v[c - sa].max(0.0)) * here;
-                        with_low = with_low.min(0.0);
-                    }
-                    if edges & 2 != 0 {
-                        carried += 0.5 * (v[c + s].min(0.0) + v[c + s - sa].min(0.0)) * here;
-                        with_high = with_high.max(0.0);
-                    }
-                }
-            }
-            if with_low == 0.0 && with_high == 0.0 {
-                continue;
-            }
-            let middle = limited(low, here, high);
-            if with_high != 0.0 {
-                let share = 0.5 * (1.0 - with_high.abs() * scale);
-                let value = if with_high > 0.0 {
-                    here + share * middle
-                } else {
-                    let beyond = if sees_high
-                        && grid.sight[axis][c + s] >> (2 * e) & 2 == 2
-                        && known[c + 2 * s] >= mark::PRESSED
-                    {
-                        u[c + 2 * s]
-                    } else {
-                        high
-                    };
-                    high - share * limited(here, high, beyond)
-                };
-                carried -= with_high * (value - here);
-            }
-            if with_low != 0.0 {
-                let share = 0.5 * (1.0 - with_low.abs() * scale);
-                let value = if with_low > 0.0 {
-                    let beyond = if sees_low
-                        && grid.sight[axis][c - s] >> (2 * e) & 1 == 1
-                        && known[c - 2 * s] >= mark::PRESSED
-                    {
-                        u[c - 2 * s]
-                    } else {
-                        low
-                    };
-                    low + share * limited(beyond, low, here)
-                } else {
-                    here - share * middle
-                };
-                carried += with_low * (value - here);
-            }
-        }
-        (carried * scale, spread)
-    }
-}
-
-/// Monotonised central slope.
-#[inline(always)]
-fn limited(low: f64, here: f64, high: f64) -> f64 {
-    let (a, b) = (here - low, high - here);
-    let centre = 0.5 * (a + b);
-    let most = 2.0 * a.abs().min(b.abs());
-    let slope = centre.abs().min(most).copysign(centre);
-    if a * b > 0.0 { slope } else { 0.0 }
 }
 
 /// Acceleration along one axis on the faces of a row: it changes linearly along the row when the pan turns.

@@ -124,15 +124,30 @@ impl Level {
 
     /// One Gauss–Seidel pass over the cells of one colour.
     fn colour(&mut self, odd: u8) {
-        let mut x = std::mem::take(&mut self.x);
+        let [cx, cy, cz] = &self.coef;
+        let [_, sy, sz] = self.stride;
+        let x = &mut self.x[..];
         for row in &self.rows {
-            let mut c = row.lo as usize + usize::from(row.odd != odd);
-            while c < row.hi as usize {
-                x[c] = self.inverse[c] * (self.b[c] + self.pull(&x, c));
-                c += 2;
+            let first = usize::from(row.odd != odd);
+            let (lo, n) = (row.lo as usize, (row.hi - row.lo) as usize);
+            // Slices of one length per neighbour let the compiler drop the bounds checks.
+            let (below, rest) = x.split_at_mut(lo - 1);
+            let (line, above) = rest.split_at_mut(n + 2);
+            let (down, south) = (&below[lo - sz..][..n], &below[lo - sy..][..n]);
+            let (north, up) = (&above[sy - n - 1..][..n], &above[sz - n - 1..][..n]);
+            let (xs, b, inverse) = (&cx[lo..lo + n + 1], &self.b[lo..][..n], &self.inverse[lo..][..n]);
+            let (yl, yh) = (&cy[lo..][..n], &cy[lo + sy..][..n]);
+            let (zl, zh) = (&cz[lo..][..n], &cz[lo + sz..][..n]);
+            let mut i = first;
+            while i < n {
+                let pull = xs[i] * line[i]
+                    + xs[i + 1] * line[i + 2]
+                    + (yl[i] * south[i] + yh[i] * north[i])
+                    + (zl[i] * down[i] + zh[i] * up[i]);
+                line[i + 1] = inverse[i] * (b[i] + pull);
+                i += 2;
             }
         }
-        self.x = x;
     }
 
     /// First pass from `x = 0`: red needs no neighbours, black starts clean.

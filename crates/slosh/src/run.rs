@@ -184,6 +184,11 @@ impl<'a> Run<'a> {
         self.samples
     }
 
+    /// Steps of the solver so far.
+    pub fn steps(&self) -> u64 {
+        self.solver.steps()
+    }
+
     /// True when the end is reached.
     pub fn finished(&self) -> bool {
         self.time() >= self.inputs.end - 1e-9
