@@ -21,7 +21,7 @@ pub fn run() -> Result<(), String> {
     browser_test()
 }
 
-/// The report as a browser shows it: run the main job on a short manoeuvre, then drive its page.
+/// The report as a browser shows it: run the main job with large cells, then drive its page.
 fn browser_test() -> Result<(), String> {
     let browser = setup::browser()?;
     let root = shell::root();
@@ -33,11 +33,25 @@ fn browser_test() -> Result<(), String> {
     let program = program
         .to_str()
         .ok_or("the path of the workspace is not plain text")?;
-    let design = root.join(demo::EXAMPLE).join("quick.toml");
+    let design = root.join(demo::EXAMPLE).join("second.toml");
     let design = design
         .to_str()
         .ok_or("the path of the workspace is not plain text")?;
-    shell::run_in(&root, program, &["check", design, "--out", out_text])?;
+    shell::run_in(
+        &root,
+        program,
+        &[
+            "check",
+            design,
+            "--cell",
+            "12 mm",
+            "--moments",
+            "2",
+            "--brief",
+            "--out",
+            out_text,
+        ],
+    )?;
     let report = out.join("report.html");
     let report = report
         .to_str()

@@ -58,7 +58,7 @@ pub struct Computing {
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
     /// Cell size, such as "6 mm" [default: chosen from the pan, and said]
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     pub cell: Option<String>,
     /// Threads to compute with [default: all cores]; the answer does not depend on it
     #[arg(long, value_name = "N")]

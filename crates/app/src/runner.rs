@@ -56,6 +56,8 @@ pub struct Computed {
     pub history: CoverHistory,
     /// Its pictures.
     pub frames: Vec<Frame>,
+    /// Steps that the solver took.
+    pub steps: u64,
 }
 
 impl Bench<'_> {
@@ -130,10 +132,7 @@ impl Bench<'_> {
         } else {
             Vec::new()
         };
-        Ok(Computed {
-            history: run.history().clone(),
-            frames,
-        })
+        Ok(Computed { history: run.history().clone(), frames, steps: run.steps() })
     }
 }
 

@@ -263,7 +263,7 @@ fn all_faults_of_a_file_are_shown_together() {
             "pickup.diameter",
             "mm",
             "pan.toml:5",
-            "pan.toml:13",
+            "pan.toml:14",
         ],
     );
 }

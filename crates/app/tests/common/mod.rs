@@ -133,8 +133,11 @@ mouth = ["-70 mm", "0 mm", "-90 mm"]
 diameter = "36 mm"
 [fill]
 volume = "3.5 L"
-[drive]
-manoeuvres = [ { kind = "stop", g = "0.9 g", hold = "1 s" } ]
+[[drive.manoeuvre]]
+name = "hard stop"
+kind = "stop"
+braking = "0.9 g"
+speed = "60 km/h"
 "#;
 
 /// A log of `seconds` at 20 Hz: a steady left, lateral acceleration as `lateral` writes it.

@@ -65,7 +65,7 @@ pub(super) fn find(index: usize, moment: &MomentHistory, with: &Judging) -> Mome
         .iter()
         .copied()
         .max_by(|a, b| a.length().total_cmp(&b.length()));
-    let total = |stretches: &[Stretch]| stretches.iter().map(Stretch::length).sum::<f64>();
+    let total = |stretches: &[Stretch]| 0.0 + stretches.iter().map(Stretch::length).sum::<f64>();
 
     let maybe_bare = history.stretches_below(with.band, start, end);
     let bare_between = Span {
@@ -76,8 +76,13 @@ pub(super) fn find(index: usize, moment: &MomentHistory, with: &Judging) -> Mome
         high: maybe_bare.iter().map(Stretch::length).fold(0.0, f64::max),
     };
     let share = history.worst_air_share(AIR_SPAN, start, end);
-    let surely: f64 = gulps.iter().map(|g| surely_bare(history, g, with.band)).sum();
-    let bare_for: f64 = gulps.iter().map(Gulp::length).sum();
+    let surely = 0.0
+        + gulps
+            .iter()
+            .map(|g| surely_bare(history, g, with.band))
+            .sum::<f64>();
+    // The empty sum is -0, which would be shown.
+    let bare_for = 0.0 + gulps.iter().map(Gulp::length).sum::<f64>();
     let kept = if bare_for > 0.0 { surely / bare_for } else { 1.0 };
     // With the level a band lower the pump could draw nothing but air while the mouth may be bare.
     let most = maybe_bare
