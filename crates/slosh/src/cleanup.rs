@@ -1,5 +1,5 @@
 //! Putting right what the sweeps leave: wisps go to a neighbour, overfull cells spill. Every move keeps the
-//! volume; the little that finds no neighbour is booked.
+//! volume; the little that finds no neighbour is booked and given back to the surface.
 
 use crate::grid::Grid;
 use crate::region::Row;
@@ -39,6 +39,41 @@ pub(crate) fn tidy(grid: &Grid, spans: &[Row], f: &mut [f64], overfull: &mut Vec
         spill(grid, f, c as usize);
     }
     booked
+}
+
+/// Gives what is booked (in cells, negative for a debt) back to the cells at the surface, each in proportion
+/// to what it can take and give, `f (1 - f)` of its volume. Returns what is left over: nothing, unless there
+/// is hardly any oil.
+///
+/// The amounts are some 1e-9 of the oil a step; unpaid they would add up to a level that creeps.
+pub(crate) fn settle(grid: &Grid, spans: &[Row], f: &mut [f64], booked: f64) -> f64 {
+    if booked == 0.0 {
+        return 0.0;
+    }
+    let mixed = |fill: f64| fill > WISP && fill < 1.0;
+    let mut able = 0.0;
+    for &(lo, hi) in spans {
+        for c in lo as usize..hi as usize {
+            if mixed(f[c]) {
+                able += f[c] * (1.0 - f[c]) * grid.volume[c];
+            }
+        }
+    }
+    if able <= 0.0 {
+        return booked;
+    }
+    let share = (booked / able).clamp(-0.5, 0.5);
+    let mut given = 0.0;
+    for &(lo, hi) in spans {
+        for c in lo as usize..hi as usize {
+            if mixed(f[c]) {
+                let before = f[c];
+                f[c] += share * before * (1.0 - before);
+                given += (f[c] - before) * grid.volume[c];
+            }
+        }
+    }
+    booked - given
 }
 
 fn fullest(grid: &Grid, f: &[f64], c: usize) -> Option<usize> {

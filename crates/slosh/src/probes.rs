@@ -24,7 +24,7 @@ impl Solver {
         self.grid.volume.iter().sum::<f64>() * self.grid.h.powi(3)
     }
 
-    /// Oil that clean-up took out of the cells since the fill [m³] (negative when it put some in):
+    /// Oil that clean-up has taken out of the cells and not given back yet [m³] (negative when it put some in):
     /// volume at start + returned − drawn = `oil_volume` + `ledger_error`, to round-off.
     pub fn ledger_error(&self) -> f64 {
         self.booked * self.grid.h.powi(3)
@@ -233,17 +233,8 @@ impl Solver {
         if fill <= 0.0 {
             return 0.0;
         }
-        let [x, y, z, mut alpha] = self.surface.plane[c];
+        let [x, y, z, alpha] = self.surface.plane[c];
         let normal = DVec3::new(x, y, z);
-        if self.grid.wall_of[c] != u32::MAX {
-            // In a cut cell the plane stands where a level surface with this fill would.
-            let axis = crate::surface::main_axis([x, y, z]);
-            let up = normal[axis] > 0.0;
-            let level = crate::surface::level_in_cell(&self.grid, c, axis, up, fill);
-            let mut point = DVec3::splat(0.5);
-            point[axis] = if up { level } else { 1.0 - level };
-            alpha = normal.dot(point);
-        }
         let depth = alpha - normal.dot(from);
         if depth <= 0.0 {
             return 0.0;

@@ -195,7 +195,7 @@ impl Solver {
             &self.settings,
             self.steps,
         )?;
-        self.extend();
+        self.extend(dt);
 
         let fastest = self.fastest();
         let sweeps = ((fastest * dt / self.grid.h / CARRY_COURANT).ceil() as u32).clamp(1, 20);
@@ -228,6 +228,7 @@ impl Solver {
             &self.region.rows
         };
         self.booked += cleanup::tidy(&self.grid, spans, &mut self.f, &mut self.overfull);
+        self.booked = cleanup::settle(&self.grid, &self.region.rows, &mut self.f, self.booked);
         // Return places may lie far from any oil.
         for &(c, _) in &self.places.sources {
             if !self.f[c].is_finite() {
@@ -262,14 +263,10 @@ impl Solver {
     }
 
     /// Carries velocities on beyond the pressure faces.
-    pub(crate) fn extend(&mut self) {
-        self.extrapolator.extend(
-            &self.grid,
-            &self.region,
-            &self.surface.liquid,
-            &self.f,
-            &mut self.flow,
-        );
+    pub(crate) fn extend(&mut self, dt: f64) {
+        let slow = 0.01 * self.grid.h / dt;
+        let (grid, liquid) = (&self.grid, &self.surface.liquid);
+        self.extrapolator.extend(grid, &self.region, liquid, &self.f, &mut self.flow, slow);
     }
 
     /// Gives door faces the area of the present angles.
