@@ -17,7 +17,17 @@ pub(crate) struct Extrapolator {
 
 impl Extrapolator {
     /// Marks pressed faces, carries their velocities on, keeps flying oil flying, zeroes the rest.
-    pub fn extend(&mut self, grid: &Grid, region: &Region, liquid: &[u8], f: &[f64], flow: &mut Flow) {
+    ///
+    /// `slow` is a speed below which the direction of a face says nothing [m/s].
+    pub fn extend(
+        &mut self,
+        grid: &Grid,
+        region: &Region,
+        liquid: &[u8],
+        f: &[f64],
+        flow: &mut Flow,
+        slow: f64,
+    ) {
         for axis in 0..3 {
             let s = grid.stride[axis];
             self.known[axis].clear();
@@ -46,7 +56,15 @@ impl Extrapolator {
                     if flow.mark[axis][c] != mark::UNKNOWN {
                         continue;
                     }
-                    if grid.area[axis][c] > 0.0 && (f[c] > 0.0 || f[c - s] > 0.0) {
+                    // Only oil that moves along flies. The face over a film at rest, with air on its upstream
+                    // side, would fall for ever and take the time step with it.
+                    let u = flow.u[axis][c];
+                    let carries = if u.abs() < slow {
+                        f[c] > 0.0 || f[c - s] > 0.0
+                    } else {
+                        f[if u > 0.0 { c - s } else { c }] > 0.0
+                    };
+                    if grid.area[axis][c] > 0.0 && carries {
                         flow.mark[axis][c] = mark::FLYING;
                         self.known[axis].push(c as u32);
                     } else {

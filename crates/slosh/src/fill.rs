@@ -133,7 +133,7 @@ impl Solver {
                 }
             }
         }
-        self.extend();
+        self.extend(1e-3);
         Ok(())
     }
 
@@ -146,11 +146,9 @@ impl Solver {
         let low = self.grid.centre(c) - DVec3::splat(0.5 * self.grid.h);
         let m = up.to_array();
         let alpha = (offset - up.dot(low)) / self.grid.h;
-        let wall = self.grid.wall_of[c];
-        let share = if wall == u32::MAX {
-            plane::volume_under(m, alpha)
-        } else {
-            plane::under_both(self.grid.walls[wall as usize], [m[0], m[1], m[2], alpha]) / open
+        let share = match self.grid.wall(c) {
+            None => plane::volume_under(m, alpha),
+            Some(wall) => plane::under_both(wall, [m[0], m[1], m[2], alpha]) / open,
         };
         if share > FULL {
             1.0

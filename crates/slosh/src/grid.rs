@@ -132,6 +132,13 @@ impl Grid {
         self.at(index % mx, index / mx % my, index / (mx * my))
     }
 
+    /// The wall plane of a cut cell with one flat wall.
+    #[inline]
+    pub fn wall(&self, c: usize) -> Option<[f64; 4]> {
+        let at = self.wall_of[c];
+        if at == u32::MAX { None } else { Some(self.walls[at as usize]) }
+    }
+
     /// Number of padded cells.
     pub fn size(&self) -> usize {
         self.volume.len()
@@ -267,36 +274,21 @@ impl Grid {
     }
 
     /// The flat wall in each cut cell, from its open areas (their difference is the wall's area vector) and
-    /// open volume. Kept only when the plane gives the cell's areas back: a plate on a face, or two walls
-    /// in one cell, has no such plane.
+    /// open volume. Kept only when the plane gives the cell's areas back: two walls in one cell have no such
+    /// plane. A face that a plate shuts says nothing; the wall is then tried as running along that axis.
     fn measure_walls(&mut self) {
         for c in self.inner() {
             let v = self.volume[c];
             if v <= 0.0 || v > UNCUT {
                 continue;
             }
-            let open = |a: usize, at: usize| self.area[a][at];
-            let mut m = [0.0; 3];
-            for a in 0..3 {
-                m[a] = open(a, c) - open(a, c + self.stride[a]);
-            }
-            let sum: f64 = m.iter().map(|x| x.abs()).sum();
-            if sum < 1e-3 {
-                continue;
-            }
-            for x in &mut m {
-                *x /= sum;
-            }
-            let alpha = plane::alpha_for(m, v);
-            let wall = [m[0], m[1], m[2], alpha];
-            let mut close = true;
-            for a in 0..3 {
-                let thin = 1e-3;
-                close &= (plane::slab(wall, a, 0.0, thin) / thin - open(a, c)).abs() < 0.05;
-                close &=
-                    (plane::slab(wall, a, 1.0 - thin, 1.0) / thin - open(a, c + self.stride[a])).abs() < 0.05;
-            }
-            if close {
+            let areas = [0, 1, 2].map(|a| [self.area[a][c], self.area[a][c + self.stride[a]]]);
+            let lone = |a: usize| (areas[a][0] == 0.0) != (areas[a][1] == 0.0);
+            let found = [0usize, 1, 2, 4, 3, 5, 6].into_iter().find_map(|plated| {
+                let fits = (0..3).all(|a| plated >> a & 1 == 0 || lone(a));
+                if fits { flat_wall(v, areas, plated) } else { None }
+            });
+            if let Some(wall) = found {
                 self.wall_of[c] = self.walls.len() as u32;
                 self.walls.push(wall);
             }
@@ -313,6 +305,32 @@ impl Grid {
             })
         })
     }
+}
+
+/// Plane of a flat wall that leaves the volume `v` and the face areas [low, high] per axis; along the axes of
+/// `plated` (bits) the face without area is shut by a plate.
+fn flat_wall(v: f64, areas: [[f64; 2]; 3], plated: usize) -> Option<[f64; 4]> {
+    let mut m = [0.0; 3];
+    for a in 0..3 {
+        if plated >> a & 1 == 0 {
+            m[a] = areas[a][0] - areas[a][1];
+        }
+    }
+    let sum: f64 = m.iter().map(|x| x.abs()).sum();
+    if sum < 1e-3 {
+        return None;
+    }
+    m = m.map(|x| x / sum);
+    let wall = [m[0], m[1], m[2], plane::alpha_for(m, v)];
+    const THIN: f64 = 1e-3;
+    let close = (0..3).all(|a| {
+        (0..2).all(|side| {
+            let from = if side == 0 { 0.0 } else { 1.0 - THIN };
+            let shut = plated >> a & 1 == 1 && areas[a][side] == 0.0;
+            shut || (plane::slab(wall, a, from, from + THIN) / THIN - areas[a][side]).abs() < 0.05
+        })
+    });
+    close.then_some(wall)
 }
 
 fn check(lattice: &Lattice) -> Result<(), SloshFault> {

@@ -20,6 +20,8 @@ mod grid;
 mod momentum;
 mod multigrid;
 mod plane;
+#[cfg(test)]
+mod poison;
 mod pressure;
 mod probes;
 mod region;

@@ -38,6 +38,95 @@ pub(crate) fn slab(plane: [f64; 4], axis: usize, lo: f64, hi: f64) -> f64 {
     width * under((alpha - low) / sum, sorted)
 }
 
+/// The plane as seen in the slab `lo ≤ x[axis] ≤ hi` stretched to a unit cube.
+fn stretched(plane: [f64; 4], axis: usize, lo: f64, hi: f64) -> [f64; 4] {
+    let mut p = plane;
+    p[3] -= p[axis] * lo;
+    p[axis] *= hi - lo;
+    p
+}
+
+/// Share of the open part of a slab that lies under `plane`, open where it is under `wall`.
+pub(crate) fn share_of_slab(wall: [f64; 4], plane: [f64; 4], axis: usize, lo: f64, hi: f64) -> f64 {
+    let (wall, plane) = (stretched(wall, axis, lo, hi), stretched(plane, axis, lo, hi));
+    let open = volume_under([wall[0], wall[1], wall[2]], wall[3]);
+    if open > 1e-9 { (under_both(wall, plane) / open).min(1.0) } else { 0.0 }
+}
+
+/// How a liquid plane lies to the wall of a cut cell.
+#[derive(Clone, Copy, PartialEq)]
+pub(crate) enum Lie {
+    /// Nearly at right angles (within 6 degrees): the fill is the same in the open part and in the cube.
+    Across,
+    /// Nearly parallel: liquid between wall and plane.
+    On,
+    /// Nearly parallel, plane toward the wall from the open side.
+    Under,
+    /// Anything else: only the true shape will do.
+    Oblique,
+}
+
+/// How the plane with normal `m` lies to `wall`.
+pub(crate) fn lie(wall: [f64; 4], m: [f64; 3]) -> Lie {
+    let dot = wall[0] * m[0] + wall[1] * m[1] + wall[2] * m[2];
+    let lengths = (wall[0] * wall[0] + wall[1] * wall[1] + wall[2] * wall[2])
+        * (m[0] * m[0] + m[1] * m[1] + m[2] * m[2]);
+    let cosine = dot / lengths.sqrt().max(1e-300);
+    if cosine.abs() < 0.1 {
+        Lie::Across
+    } else if cosine < -0.9999 {
+        Lie::On
+    } else if cosine > 0.9999 {
+        Lie::Under
+    } else {
+        Lie::Oblique
+    }
+}
+
+/// `alpha` for which a cut cell of open volume `open` under `wall` is filled by `fill`.
+pub(crate) fn alpha_in_cut(wall: [f64; 4], open: f64, m: [f64; 3], fill: f64) -> f64 {
+    match lie(wall, m) {
+        Lie::Across => alpha_for(m, fill),
+        Lie::On => alpha_for(m, 1.0 - open + fill * open),
+        Lie::Under => alpha_for(m, fill * open),
+        Lie::Oblique => {
+            let low = m[0].min(0.0) + m[1].min(0.0) + m[2].min(0.0);
+            let high = m[0].max(0.0) + m[1].max(0.0) + m[2].max(0.0);
+            let share = fill * open;
+            let miss = |alpha: f64| under_both(wall, [m[0], m[1], m[2], alpha]) - share;
+            // Regula falsi, Illinois form: the volume is monotone in alpha.
+            let (mut a, mut b) = (low, high);
+            let (mut va, mut vb) = (-share, open - share);
+            let mut last = 0;
+            for _ in 0..12 {
+                let c = if vb - va > 1e-14 { a - va * (b - a) / (vb - va) } else { 0.5 * (a + b) };
+                let vc = miss(c);
+                if vc.abs() < 1e-7 * open {
+                    return c;
+                }
+                if vc < 0.0 {
+                    (a, va) = (c, vc);
+                    vb *= if last == -1 { 0.5 } else { 1.0 };
+                    last = -1;
+                } else {
+                    (b, vb) = (c, vc);
+                    va *= if last == 1 { 0.5 } else { 1.0 };
+                    last = 1;
+                }
+            }
+            0.5 * (a + b)
+        }
+    }
+}
+
+/// Share of the open part of the face at `x[axis] = 0` or 1 that lies under `plane`.
+pub(crate) fn share_of_face(wall: [f64; 4], plane: [f64; 4], axis: usize, high: bool) -> f64 {
+    let x = if high { 1.0 } else { 0.0 };
+    const ALL: [f64; 4] = [0.0, 0.0, 0.0, 1.0];
+    let open = square_under(wall, ALL, axis, x);
+    if open > 1e-9 { square_under(wall, plane, axis, x) / open } else { 0.0 }
+}
+
 /// Volume of the unit cube that lies under both planes.
 ///
 /// With the origin on the line where the planes meet, neither cut adds to the volume integral

@@ -155,7 +155,7 @@ impl Pressure {
         region: &Region,
         surface: &Surface,
         f: &[f64],
-        flow: &Flow,
+        flow: &mut Flow,
         give: &[Vec<f64>; 3],
     ) {
         let level = &mut self.grid.levels[0];
@@ -180,7 +180,7 @@ impl Pressure {
             let s = grid.stride[axis];
             let (area, clear) = (&grid.area[axis], &grid.clear[axis]);
             let (grad, coef) = (&mut self.grad[axis], &mut level.coef[axis]);
-            let u = &flow.u[axis];
+            let u = &mut flow.u[axis];
             for &(lo, hi) in &region.rows {
                 for c in lo as usize..hi as usize {
                     let (low, high) = (surface.liquid[c - s] == 1, surface.liquid[c] == 1);
@@ -197,6 +197,10 @@ impl Pressure {
                         level.diag[c - s] += coef[c];
                     } else {
                         let wet = if low { c - s } else { c };
+                        if surface.leaves_dry(grid, f, wet, axis, low) {
+                            u[c] = 0.0;
+                            continue;
+                        }
                         ease /= surface.distance(grid, f, wet, axis, low);
                         level.diag[wet] += open * ease;
                         self.touches[wet] = 1;

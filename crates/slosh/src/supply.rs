@@ -89,7 +89,8 @@ impl Places {
                 plane::slab(surface.plane[c], 2, rim - width, rim) / width
             };
             let held = f[c].max(0.0) * grid.volume[c] * h3 / dt;
-            self.draw[i] = (wanted * oil).min(held);
+            let asked = wanted * oil;
+            self.draw[i] = if asked > held { held } else { asked };
             self.sources.push((c, -self.draw[i]));
         }
         for (place, &flow) in self.returns.iter().zip(supply.returns) {

@@ -52,11 +52,10 @@ impl Surface {
                 if fill < FULL {
                     let p = reconstruct(grid, f, c);
                     self.plane[c] = p;
-                    if !liquid && fill > 0.25 && grid.wall_of[c] != u32::MAX {
+                    if grid.wall(c).is_some() {
                         // Over a floor inside the cell a small fill already covers the centre. Calling such
                         // a cell air would put a pressure jump on the side of its full neighbours.
-                        let axis = main_axis([p[0], p[1], p[2]]);
-                        liquid = level_in_cell(grid, c, axis, p[axis] > 0.0, fill) > 0.5;
+                        liquid = fill > 0.02 && p[3] > 0.5 * (p[0] + p[1] + p[2]);
                     }
                 }
                 self.liquid[c] = u8::from(liquid);
@@ -91,6 +90,22 @@ impl Surface {
         (inside / (inside - outside)).clamp(0.1, 1.0)
     }
 
+    /// Whether oil cell `c` leaves its face along `axis` toward air dry: over a leaning wall the open part of
+    /// a face may lie wholly above the surface. A pressure there would blow oil through a dry face.
+    pub fn leaves_dry(&self, grid: &Grid, f: &[f64], c: usize, axis: usize, up: bool) -> bool {
+        match grid.wall(c) {
+            Some(wall) if f[c] < FULL => {
+                let p = self.plane[c];
+                // The face that the surface rises toward is always dry; the surface moves through it.
+                let level = p[axis].abs() < 0.3;
+                level
+                    && plane::lie(wall, [p[0], p[1], p[2]]) == plane::Lie::Oblique
+                    && plane::share_of_face(wall, p, axis, up) < 0.02
+            }
+            _ => false,
+        }
+    }
+
     /// Depth of a cell's centre below its surface plane, in cells; ±0.5 for cells without one.
     fn depth(&self, f: &[f64], c: usize) -> f64 {
         if f[c] >= FULL {
@@ -123,12 +138,31 @@ pub(crate) fn reconstruct(grid: &Grid, f: &[f64], c: usize) -> [f64; 4] {
     if rough[axis] == 0.0 {
         // A lone fleck: any plane holds it.
         m = [0.0, 0.0, 1.0];
-    } else if let Some(fine) = heights(grid, f, c, axis, rough[axis] > 0.0) {
-        m = fine;
+    } else {
+        // Beside a leaning wall the rough gradient often names the wrong axis; the next one has the columns.
+        let mut tried = [false; 3];
+        let mut at = axis;
+        while rough[at].abs() > 0.3 * rough[axis].abs() {
+            if let Some(fine) = heights(grid, f, c, at, rough[at] > 0.0) {
+                m = fine;
+                break;
+            }
+            tried[at] = true;
+            let Some(next) =
+                (0..3).filter(|a| !tried[*a]).max_by(|a, b| rough[*a].abs().total_cmp(&rough[*b].abs()))
+            else {
+                break;
+            };
+            at = next;
+        }
     }
     let sum = m[0].abs() + m[1].abs() + m[2].abs();
     m = [m[0] / sum, m[1] / sum, m[2] / sum];
-    [m[0], m[1], m[2], plane::alpha_for(m, f[c])]
+    let alpha = match grid.wall(c) {
+        Some(wall) => plane::alpha_in_cut(wall, grid.volume[c], m, f[c]),
+        None => plane::alpha_for(m, f[c]),
+    };
+    [m[0], m[1], m[2], alpha]
 }
 
 /// Normal out of the oil by heights of the five columns round `c` along `axis`; none when a column that can
@@ -159,10 +193,14 @@ fn heights(grid: &Grid, f: &[f64], c: usize, axis: usize, up: bool) -> Option<[f
     Some(m)
 }
 
-/// Height of the column through a neighbour. `Some(None)`: a dry cut cell, whose height is its floor's and
-/// tells nothing about the surface.
+/// Cells with less open volume have no say in their neighbours' normals: a drop more or less in them moves
+/// their height by a cell, and the neighbour would tilt and pour more in.
+const SLIVER: f64 = 0.3;
+
+/// Height of the column through a neighbour. `Some(None)`: it tells nothing, because it is a dry cut cell,
+/// whose height is its floor's, or a sliver.
 fn beside(grid: &Grid, f: &[f64], c: usize, axis: usize, up: bool) -> Option<Option<f64>> {
-    if f[c] <= 0.0 && grid.wall_of[c] != u32::MAX {
+    if grid.volume[c] < SLIVER || (f[c] <= 0.0 && grid.wall(c).is_some()) {
         return Some(None);
     }
     column(grid, f, c, axis, up).map(Some)
@@ -225,12 +263,8 @@ pub(crate) fn column(grid: &Grid, f: &[f64], c: usize, axis: usize, up: bool) ->
 /// In a cut cell the solid on the oil side counts as full.
 pub(crate) fn level_in_cell(grid: &Grid, c: usize, axis: usize, up: bool, fill: f64) -> f64 {
     let fill = fill.clamp(0.0, 1.0);
-    let wall = grid.wall_of[c];
-    if wall == u32::MAX || fill >= FULL {
-        return fill;
-    }
-    let wall = grid.walls[wall as usize];
-    if wall[axis].abs() < 1e-3 {
+    let Some(wall) = grid.wall(c) else { return fill };
+    if fill >= FULL || wall[axis].abs() < 1e-3 {
         return fill;
     }
     let share = fill * grid.volume[c];

@@ -5,7 +5,7 @@
 //! Source: G. D. Weymouth, D. K.-P. Yue, J. Comput. Phys. 229 (2010) 2853-2865.
 
 use crate::grid::Grid;
-use crate::plane;
+use crate::plane::{self, Lie};
 use crate::region::Row;
 use crate::surface::{FULL, Surface, reconstruct};
 
@@ -98,8 +98,15 @@ impl Carrier {
                     } else {
                         (0.0, width)
                     };
-                    let share = plane::slab(surface, axis, from, to) / width;
-                    (swept.abs() * share).min(fill * held).copysign(swept)
+                    let share = match grid.wall(donor) {
+                        Some(wall) if plane::lie(wall, [surface[0], surface[1], surface[2]]) == Lie::Oblique => {
+                            plane::share_of_slab(wall, surface, axis, from, to)
+                        }
+                        _ => plane::slab(surface, axis, from, to) / width,
+                    };
+                    // No `min`: it would turn a NaN into an answer.
+                    let (asked, there) = (swept.abs() * share, fill * held);
+                    (if asked > there { there } else { asked }).copysign(swept)
                 };
             }
         }
