@@ -14,11 +14,20 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let n = [0.3, 0.2, 0.25].map(|l: f64| (l / h).round() as usize);
     let mut lattice = boxes::tank(n, h);
     if baffles {
-        boxes::wall(&mut lattice, 0, |p| (p.x - 0.1).abs() < 0.4 * h && p.z > 0.01 && p.z < 0.08);
+        boxes::wall(&mut lattice, 0, |p| {
+            (p.x - 0.1).abs() < 0.4 * h && p.z > 0.01 && p.z < 0.08
+        });
         boxes::wall(&mut lattice, 1, |p| (p.y - 0.1).abs() < 0.4 * h && p.z < 0.06);
     }
-    let mut solver =
-        Solver::new(&lattice, Fluid { density: 850.0, viscosity: 1.2e-5 }, &[], Settings::default())?;
+    let mut solver = Solver::new(
+        &lattice,
+        Fluid {
+            density: 850.0,
+            viscosity: 1.2e-5,
+        },
+        &[],
+        Settings::default(),
+    )?;
     solver.fill_below(DVec3::Z, 0.1)?;
     let body = Body::steady(DVec3::new(-9.81, 0.0, -9.81));
     let start = std::time::Instant::now();

@@ -62,7 +62,10 @@ impl Advection<'_> {
         let (from, to) = if e == axis {
             ((low, here), (here, high))
         } else {
-            ((other(start), other(start - sa)), (other(start + s), other(start + s - sa)))
+            (
+                (other(start), other(start - sa)),
+                (other(start + s), other(start + s - sa)),
+            )
         };
         let (scale, share) = (self.scale, self.share);
         for i in 0..n {

@@ -62,7 +62,7 @@ impl Losses {
         };
         for s in &lattice.screens {
             let axis = s.face.axis as usize;
-            let c = grid.from_face(lattice, axis, s.face.index as usize);
+            let c = grid.face_at(lattice, axis, s.face.index as usize);
             let open = s.open.clamp(1e-6, 1.0);
             let hole = grid.h * (4.0 * open / PI).sqrt();
             losses.faces.push(LossFace {
@@ -164,7 +164,7 @@ pub(crate) fn hang(
         let mut faces = Vec::new();
         for f in &d.faces {
             let axis = f.face.axis as usize;
-            let c = grid.from_face(lattice, axis, f.face.index as usize);
+            let c = grid.face_at(lattice, axis, f.face.index as usize);
             let between = grid.volume[c] > 0.0 && grid.volume[c - grid.stride[axis]] > 0.0;
             if between && f.area > 0.0 {
                 let open = (f.area / (grid.h * grid.h)).min(1.0);

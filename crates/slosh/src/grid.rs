@@ -82,13 +82,13 @@ impl Grid {
         for d in &lattice.doors {
             for f in &d.faces {
                 let a = f.face.axis as usize;
-                door[a][grid.from_face(lattice, a, f.face.index as usize)] = 1;
+                door[a][grid.face_at(lattice, a, f.face.index as usize)] = 1;
             }
         }
         grid.open_cells(lattice, &door);
         for s in &lattice.screens {
             let a = s.face.axis as usize;
-            let c = grid.from_face(lattice, a, s.face.index as usize);
+            let c = grid.face_at(lattice, a, s.face.index as usize);
             grid.clear[a][c] = 0;
         }
         grid.look_round(&door);
@@ -121,13 +121,13 @@ impl Grid {
     }
 
     /// Padded index of a lattice cell.
-    pub fn from_cell(&self, index: usize) -> usize {
+    pub fn cell_at(&self, index: usize) -> usize {
         let [nx, ny, _] = self.n;
         self.at(index % nx, index / nx % ny, index / (nx * ny))
     }
 
     /// Padded index of a lattice face of `axis`.
-    pub fn from_face(&self, lattice: &Lattice, axis: usize, index: usize) -> usize {
+    pub fn face_at(&self, lattice: &Lattice, axis: usize, index: usize) -> usize {
         let [mx, my, _] = lattice.face_counts(axis);
         self.at(index % mx, index / mx % my, index / (mx * my))
     }
@@ -136,7 +136,11 @@ impl Grid {
     #[inline]
     pub fn wall(&self, c: usize) -> Option<[f64; 4]> {
         let at = self.wall_of[c];
-        if at == u32::MAX { None } else { Some(self.walls[at as usize]) }
+        if at == u32::MAX {
+            None
+        } else {
+            Some(self.walls[at as usize])
+        }
     }
 
     /// Number of padded cells.

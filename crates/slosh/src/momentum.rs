@@ -76,8 +76,13 @@ impl Flow {
                 let (lo, hi) = (lo as usize, hi as usize);
                 self.gain.clear();
                 self.gain.resize(hi - lo, 0.0);
-                let advection =
-                    Advection { grid, old: &self.old, known: &self.mark, scale: dt / grid.h, share: rub.spread };
+                let advection = Advection {
+                    grid,
+                    old: &self.old,
+                    known: &self.mark,
+                    scale: dt / grid.h,
+                    share: rub.spread,
+                };
                 advection.row(axis, lo, f, &mut self.gain);
                 let pull = Pull::along(grid, body, axis, lo);
                 for c in lo..hi {

@@ -50,7 +50,11 @@ fn stretched(plane: [f64; 4], axis: usize, lo: f64, hi: f64) -> [f64; 4] {
 pub(crate) fn share_of_slab(wall: [f64; 4], plane: [f64; 4], axis: usize, lo: f64, hi: f64) -> f64 {
     let (wall, plane) = (stretched(wall, axis, lo, hi), stretched(plane, axis, lo, hi));
     let open = volume_under([wall[0], wall[1], wall[2]], wall[3]);
-    if open > 1e-9 { (under_both(wall, plane) / open).min(1.0) } else { 0.0 }
+    if open > 1e-9 {
+        (under_both(wall, plane) / open).min(1.0)
+    } else {
+        0.0
+    }
 }
 
 /// How a liquid plane lies to the wall of a cut cell.
@@ -99,7 +103,11 @@ pub(crate) fn alpha_in_cut(wall: [f64; 4], open: f64, m: [f64; 3], fill: f64) ->
             let (mut va, mut vb) = (-share, open - share);
             let mut last = 0;
             for _ in 0..12 {
-                let c = if vb - va > 1e-14 { a - va * (b - a) / (vb - va) } else { 0.5 * (a + b) };
+                let c = if vb - va > 1e-14 {
+                    a - va * (b - a) / (vb - va)
+                } else {
+                    0.5 * (a + b)
+                };
                 let vc = miss(c);
                 if vc.abs() < 1e-7 * open {
                     return c;
@@ -124,7 +132,11 @@ pub(crate) fn share_of_face(wall: [f64; 4], plane: [f64; 4], axis: usize, high: 
     let x = if high { 1.0 } else { 0.0 };
     const ALL: [f64; 4] = [0.0, 0.0, 0.0, 1.0];
     let open = square_under(wall, ALL, axis, x);
-    if open > 1e-9 { square_under(wall, plane, axis, x) / open } else { 0.0 }
+    if open > 1e-9 {
+        square_under(wall, plane, axis, x) / open
+    } else {
+        0.0
+    }
 }
 
 /// Volume of the unit cube that lies under both planes.

@@ -7,9 +7,14 @@ use oil::fluid::Fluid;
 fn running() -> Solver {
     let mut lattice = boxes::tank([12, 8, 8], 0.01);
     boxes::wall(&mut lattice, 0, |p| (p.x - 0.06).abs() < 0.004);
-    boxes::door(&mut lattice, 0, DVec3::new(0.06, 0.04, 0.04), DVec3::NEG_Y, 1.0, |p| {
-        (p.x - 0.06).abs() < 0.004 && p.z < 0.04 && (p.y - 0.04).abs() < 0.02
-    });
+    boxes::door(
+        &mut lattice,
+        0,
+        DVec3::new(0.06, 0.04, 0.04),
+        DVec3::NEG_Y,
+        1.0,
+        |p| (p.x - 0.06).abs() < 0.004 && p.z < 0.04 && (p.y - 0.04).abs() < 0.02,
+    );
     let door = pan::Door {
         name: "door".into(),
         plate: 0,
@@ -21,7 +26,10 @@ fn running() -> Solver {
         stop: 1.0,
         gap: 0.0005,
     };
-    let oil = Fluid { density: 850.0, viscosity: 1.2e-5 };
+    let oil = Fluid {
+        density: 850.0,
+        viscosity: 1.2e-5,
+    };
     let mut solver = Solver::new(&lattice, oil, &[door], Settings::default()).expect("a good lattice");
     solver.fill_below(DVec3::Z, 0.045).expect("a good level");
     for _ in 0..5 {
@@ -36,9 +44,18 @@ fn body() -> Body {
 
 fn refuses(what: &str, mut solver: Solver) {
     let fault = solver.step(&body(), &Supply::NONE, 1.0);
-    assert!(matches!(fault, Err(SloshFault::NotFinite { .. } | SloshFault::Pressure { .. })), "{what}: {fault:?}");
+    assert!(
+        matches!(
+            fault,
+            Err(SloshFault::NotFinite { .. } | SloshFault::Pressure { .. })
+        ),
+        "{what}: {fault:?}"
+    );
     // And goes on refusing.
-    assert!(solver.step(&body(), &Supply::NONE, 1.0).is_err(), "{what}: forgotten");
+    assert!(
+        solver.step(&body(), &Supply::NONE, 1.0).is_err(),
+        "{what}: forgotten"
+    );
 }
 
 #[test]
@@ -61,7 +78,10 @@ fn a_poisoned_number_in_any_array_is_refused() {
                 refuses(&format!("velocity {a} at {i} {j} {k} = {value}"), solver);
                 let mut solver = running();
                 solver.pressure.grad[a][c] = value;
-                refuses(&format!("pressure coefficient {a} at {i} {j} {k} = {value}"), solver);
+                refuses(
+                    &format!("pressure coefficient {a} at {i} {j} {k} = {value}"),
+                    solver,
+                );
             }
             let mut solver = running();
             solver.pressure.q[c] = value;

@@ -125,7 +125,7 @@ impl Pressure {
         let aim = settings.tolerance * grid.h / dt;
         let (iterations, largest) = self.solve(aim, settings.max_iterations);
         let residual = largest * dt / grid.h;
-        if !(largest <= aim) {
+        if largest > aim || largest.is_nan() {
             return Err(SloshFault::Pressure {
                 residual,
                 aim: settings.tolerance,
@@ -357,7 +357,7 @@ impl Pressure {
         let mut iterations = 0;
         // At least one cycle a step: oil at rest then comes to rest, instead of keeping a residual just under
         // the aim for ever.
-        while (!(largest <= aim) || iterations == 0) && iterations < most && f64::is_finite(largest) {
+        while (largest > aim || iterations == 0) && iterations < most && f64::is_finite(largest) {
             if largest == 0.0 {
                 break;
             }

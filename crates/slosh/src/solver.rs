@@ -85,7 +85,7 @@ impl Solver {
         let mut space_of = vec![u16::MAX; size];
         let mut crank = Vec::new();
         for cell in 0..lattice.cells() {
-            let c = grid.from_cell(cell);
+            let c = grid.cell_at(cell);
             if let Some(space) = lattice.space_of.get(cell) {
                 space_of[c] = *space;
             }
@@ -266,7 +266,8 @@ impl Solver {
     pub(crate) fn extend(&mut self, dt: f64) {
         let slow = 0.01 * self.grid.h / dt;
         let (grid, liquid) = (&self.grid, &self.surface.liquid);
-        self.extrapolator.extend(grid, &self.region, liquid, &self.f, &mut self.flow, slow);
+        self.extrapolator
+            .extend(grid, &self.region, liquid, &self.f, &mut self.flow, slow);
     }
 
     /// Gives door faces the area of the present angles.
@@ -347,7 +348,9 @@ impl Solver {
                 let cells = &field[lo as usize..hi as usize];
                 // All exponent bits set: infinite or no number. One pass without branches.
                 const HIGH: u64 = 0x7ff0_0000_0000_0000;
-                let bad = cells.iter().fold(0u64, |bad, v| bad | u64::from(v.to_bits() & HIGH == HIGH));
+                let bad = cells
+                    .iter()
+                    .fold(0u64, |bad, v| bad | u64::from(v.to_bits() & HIGH == HIGH));
                 if bad != 0 {
                     let at = cells.iter().position(|v| !v.is_finite()).unwrap_or(0);
                     return Err(self.not_finite(what, lo as usize + at));

@@ -42,7 +42,7 @@ impl Places {
             let parts = lattice
                 .mouth
                 .iter()
-                .map(|p| (grid.from_cell(p.cell as usize), p.area))
+                .map(|p| (grid.cell_at(p.cell as usize), p.area))
                 .collect();
             mouth = open(parts).ok_or(SloshFault::MouthBlocked)?;
         }
@@ -59,7 +59,7 @@ impl Places {
         for (place, parts) in lattice.returns.iter().enumerate() {
             let parts = parts
                 .iter()
-                .map(|p| (grid.from_cell(p.cell as usize), p.share))
+                .map(|p| (grid.cell_at(p.cell as usize), p.share))
                 .collect();
             returns.push(open(parts).ok_or(SloshFault::ReturnBlocked { place })?);
         }

@@ -148,8 +148,9 @@ pub(crate) fn reconstruct(grid: &Grid, f: &[f64], c: usize) -> [f64; 4] {
                 break;
             }
             tried[at] = true;
-            let Some(next) =
-                (0..3).filter(|a| !tried[*a]).max_by(|a, b| rough[*a].abs().total_cmp(&rough[*b].abs()))
+            let Some(next) = (0..3)
+                .filter(|a| !tried[*a])
+                .max_by(|a, b| rough[*a].abs().total_cmp(&rough[*b].abs()))
             else {
                 break;
             };

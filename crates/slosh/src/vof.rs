@@ -99,7 +99,9 @@ impl Carrier {
                         (0.0, width)
                     };
                     let share = match grid.wall(donor) {
-                        Some(wall) if plane::lie(wall, [surface[0], surface[1], surface[2]]) == Lie::Oblique => {
+                        Some(wall)
+                            if plane::lie(wall, [surface[0], surface[1], surface[2]]) == Lie::Oblique =>
+                        {
                             plane::share_of_slab(wall, surface, axis, from, to)
                         }
                         _ => plane::slab(surface, axis, from, to) / width,

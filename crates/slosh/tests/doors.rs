@@ -1,4 +1,5 @@
 //! Doors that oil opens one way and shuts the other.
+#![allow(clippy::print_stdout, reason = "figures for --nocapture")]
 
 use glam::DVec3;
 use oil::fluid::Fluid;

@@ -1,4 +1,5 @@
 //! Every drop is somewhere.
+#![allow(clippy::print_stdout, reason = "figures for --nocapture")]
 
 use glam::DVec3;
 use oil::fluid::Fluid;

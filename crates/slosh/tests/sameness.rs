@@ -1,4 +1,5 @@
 //! The same run again, from a saved state, and in the mirror.
+#![allow(clippy::print_stdout, reason = "figures for --nocapture")]
 
 use glam::DVec3;
 use oil::fluid::Fluid;

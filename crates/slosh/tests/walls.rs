@@ -13,10 +13,6 @@ fn thin() -> Fluid {
     }
 }
 
-fn at_rest() -> Body {
-    Body::steady(DVec3::new(0.0, 0.0, -G))
-}
-
 /// Oil left of `x` [m³].
 fn left_of(solver: &Solver, lattice: &pan::Lattice, x: f64) -> f64 {
     let fill = solver.fill();

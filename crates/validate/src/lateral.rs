@@ -53,10 +53,10 @@ impl Roll {
         let (h, s) = (ROLL_STEP, (time - ROLL_STEP * i as f64) / ROLL_STEP);
         let (a, b) = (1.0 - s, s);
         let (m0, m1) = (self.bend[i], self.bend[i + 1]);
-        let angle = a * ROLL[i]
-            + b * ROLL[i + 1]
-            + h * h / 6.0 * ((a * a * a - a) * m0 + (b * b * b - b) * m1);
-        let rate = (ROLL[i + 1] - ROLL[i]) / h + h / 6.0 * ((1.0 - 3.0 * a * a) * m0 + (3.0 * b * b - 1.0) * m1);
+        let angle =
+            a * ROLL[i] + b * ROLL[i + 1] + h * h / 6.0 * ((a * a * a - a) * m0 + (b * b * b - b) * m1);
+        let rate =
+            (ROLL[i + 1] - ROLL[i]) / h + h / 6.0 * ((1.0 - 3.0 * a * a) * m0 + (3.0 * b * b - 1.0) * m1);
         [angle, rate, a * m0 + b * m1].map(f64::to_radians)
     }
 
@@ -81,10 +81,18 @@ pub fn sensor(across: usize, until: f64) -> Result<Vec<(f64, f64)>, SloshFault> 
     // to its true length by cut cells.
     let n = [n[0] + 2, n[1], n[2]];
     let start = -h * (n[0] as f64 - BOX[0] / h) * 0.5;
-    let lattice = boxes::carved(n, h, DVec3::new(start, 0.0, 0.0), 20, |p| p.x > 0.0 && p.x < BOX[0]);
-    let water = Fluid { density: DENSITY, viscosity: VISCOSITY };
+    let lattice = boxes::carved(n, h, DVec3::new(start, 0.0, 0.0), 20, |p| {
+        p.x > 0.0 && p.x < BOX[0]
+    });
+    let water = Fluid {
+        density: DENSITY,
+        viscosity: VISCOSITY,
+    };
     let mut solver = Solver::new(&lattice, water, &[], Settings::default())?;
-    solver.fill_volume(DVec3::Z, DEPTH * BOX[2] * solver.open_volume() / (BOX[2] * h * n[2] as f64))?;
+    solver.fill_volume(
+        DVec3::Z,
+        DEPTH * BOX[2] * solver.open_volume() / (BOX[2] * h * n[2] as f64),
+    )?;
     let roll = Roll::recorded();
     let (mut time, mut record) = (0.0, Vec::new());
     while time < until {
@@ -102,14 +110,28 @@ fn hump(record: &[(f64, f64)], from: f64, to: f64) -> f64 {
         if *t < from || *t > to {
             continue;
         }
-        let near: Vec<f64> =
-            record[i.saturating_sub(60)..].iter().take(120).filter(|(s, _)| (s - t).abs() < 0.01).map(|(_, p)| *p).collect();
+        let near: Vec<f64> = record[i.saturating_sub(60)..]
+            .iter()
+            .take(120)
+            .filter(|(s, _)| (s - t).abs() < 0.01)
+            .map(|(_, p)| *p)
+            .collect();
         let mean = near.iter().sum::<f64>() / near.len() as f64;
-        if !(mean <= most) {
+        if mean > most || most.is_nan() {
             most = mean;
         }
     }
     most
+}
+
+/// Mean over time between two moments [Pa].
+fn mean_between(record: &[(f64, f64)], from: f64, to: f64) -> f64 {
+    let sum: f64 = record
+        .windows(2)
+        .filter(|w| w[1].0 > from && w[1].0 <= to)
+        .map(|w| w[1].1 * (w[1].0 - w[0].0))
+        .sum();
+    sum / (to - from)
 }
 
 /// Sensor 1 over the first 3 s, on two grids.
@@ -119,32 +141,73 @@ pub fn rows() -> Vec<Row> {
     for across in [6, 10] {
         let record = sensor(across, 3.0).unwrap_or_default();
         let mm = 1e3 * BOX[2] / across as f64;
-        let mut add = |what: String, published: f64, computed: f64, unit, tolerance: f64, scale, note: &str| {
-            rows.push(Row {
-                case: format!("{what}, {mm:.1} mm cells"),
-                published,
-                computed,
-                unit,
-                tolerance,
-                scale,
-                source: SOURCE,
-                note: note.into(),
-            });
-        };
+        let mut add =
+            |what: String, published: f64, computed: f64, unit, tolerance: f64, scale, note: &str| {
+                rows.push(Row {
+                    case: format!("{what}, {mm:.1} mm cells"),
+                    published,
+                    computed,
+                    unit,
+                    tolerance,
+                    scale,
+                    source: SOURCE,
+                    note: note.into(),
+                });
+            };
         let humps = [(0.75, 1.15), (2.47, 2.55), (2.6, 2.85)];
         let names = ["hump before the first impact", "plateau after it", "second hump"];
         for i in [0, 2] {
             let computed = hump(&record, humps[i].0, humps[i].1);
-            add(names[i].into(), HUMPS[i].1, computed, "Pa", 0.10, Scale::Relative, "largest mean over 20 ms");
+            add(
+                names[i].into(),
+                HUMPS[i].1,
+                computed,
+                "Pa",
+                0.10,
+                Scale::Relative,
+                "largest mean over 20 ms",
+            );
         }
         let arrival = record
             .windows(2)
             .find(|w| w[0].0 > 2.0 && w[1].1 > 1000.0)
             .map_or(f64::NAN, |w| w[1].0);
-        add("first impact".into(), FIRST_IMPACT, arrival, "s", 0.03, Scale::Absolute, "first time above 1000 Pa after 2 s");
-        let peak = record.iter().filter(|(t, _)| *t > 2.2 && *t < 2.6).map(|(_, p)| *p).fold(f64::NAN, f64::max);
+        add(
+            "first impact".into(),
+            FIRST_IMPACT,
+            arrival,
+            "s",
+            0.03,
+            Scale::Absolute,
+            "first time above 1000 Pa after 2 s",
+        );
+        // Single steps reach tens of kPa when oil without air shuts the last gap; the mean over 50 ms is what
+        // the wall feels of it.
+        let after = mean_between(&record, arrival, arrival + AFTER_IMPACT.0);
+        add(
+            "mean of 50 ms after it".into(),
+            AFTER_IMPACT.1,
+            after,
+            "Pa",
+            0.25,
+            Scale::Relative,
+            "from the record of the one published run; runs scatter by 20 %",
+        );
+        let peak = record
+            .iter()
+            .filter(|(t, _)| *t > 2.2 && *t < 2.6)
+            .map(|(_, p)| *p)
+            .fold(f64::NAN, f64::max);
         let (mean, spread) = FIRST_PEAK;
-        add("first peak".into(), mean, peak, "Pa", 2.0 * spread, Scale::Absolute, "mean of 100 runs ± 2 sd; one computed run");
+        add(
+            "first peak".into(),
+            mean,
+            peak,
+            "Pa",
+            2.0 * spread,
+            Scale::Absolute,
+            "mean of 100 runs ± 2 sd. Off because a liquid without air shuts its last gap in one step: the spike grows with finer cells; no peak is to be read from this solver yet",
+        );
     }
     rows
 }

@@ -23,9 +23,25 @@ pub struct Subject {
 /// All subjects, in the order of the page.
 pub fn subjects() -> Vec<Subject> {
     vec![
-        Subject { title: "Waves and standing tilt", about: tanks::ABOUT, rows: tanks::rows },
-        Subject { title: "Gaps, walls and perforated sheets", about: passages::ABOUT, rows: passages::rows },
-        Subject { title: "Dam breaks", about: dam_break::ABOUT, rows: dam_break::rows },
-        Subject { title: "Water swung sideways", about: lateral::ABOUT, rows: lateral::rows },
+        Subject {
+            title: "Waves and standing tilt",
+            about: tanks::ABOUT,
+            rows: tanks::rows,
+        },
+        Subject {
+            title: "Gaps, walls and perforated sheets",
+            about: passages::ABOUT,
+            rows: passages::rows,
+        },
+        Subject {
+            title: "Dam breaks",
+            about: dam_break::ABOUT,
+            rows: dam_break::rows,
+        },
+        Subject {
+            title: "Water swung sideways",
+            about: lateral::ABOUT,
+            rows: lateral::rows,
+        },
     ]
 }

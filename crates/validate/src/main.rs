@@ -15,7 +15,10 @@ fn main() -> ExitCode {
     let mut page = String::from(HEAD);
     let mut off = 0;
     for subject in subjects() {
-        let wanted = only.is_empty() || only.iter().any(|w| subject.title.to_lowercase().contains(&w.to_lowercase()));
+        let wanted = only.is_empty()
+            || only
+                .iter()
+                .any(|w| subject.title.to_lowercase().contains(&w.to_lowercase()));
         if !wanted {
             continue;
         }
@@ -25,7 +28,12 @@ fn main() -> ExitCode {
         for row in &computed {
             println!("{} {}", if row.holds() { "holds" } else { "OFF  " }, row.say());
         }
-        println!("{}: {} rows, {:.0} s", subject.title, computed.len(), start.elapsed().as_secs_f64());
+        println!(
+            "{}: {} rows, {:.0} s",
+            subject.title,
+            computed.len(),
+            start.elapsed().as_secs_f64()
+        );
         page.push_str(&rows::section(subject.title, subject.about, &computed));
     }
     if !only.is_empty() {

@@ -14,7 +14,10 @@ formula is used with Cd 0.61, the weir with Rehbock's coefficient at heads under
 rows prove the solver at its own size, not the formula at the pan's.";
 
 fn thin() -> Fluid {
-    Fluid { density: 850.0, viscosity: 1e-6 }
+    Fluid {
+        density: 850.0,
+        viscosity: 1e-6,
+    }
 }
 
 /// Oil left of `x` [m³].
@@ -61,14 +64,20 @@ fn levelling(
     to: f64,
     build: impl Fn(&mut Lattice),
 ) -> Result<f64, SloshFault> {
-    let n = [(2.0 * length / h).round() as usize, 2, (height / h).round() as usize];
+    let n = [
+        (2.0 * length / h).round() as usize,
+        2,
+        (height / h).round() as usize,
+    ];
     let mut lattice = boxes::tank(n, h);
     build(&mut lattice);
     let mut solver = Solver::new(&lattice, thin(), &[], Settings::default())?;
     solver.fill_where(|p| f64::from(p.z < if p.x < length { levels[0] } else { levels[1] }))?;
     let total = solver.oil_volume();
     let width = 2.0 * h;
-    falls(&mut solver, from, to, |s| (2.0 * left_of(s, &lattice, length) - total) / (length * width))
+    falls(&mut solver, from, to, |s| {
+        (2.0 * left_of(s, &lattice, length) - total) / (length * width)
+    })
 }
 
 /// A gap of 10 mm under a wall, so many cells high: (computed, formula) [s]. Chambers long and deep against
@@ -80,7 +89,10 @@ pub fn gap(cells: usize) -> (f64, f64) {
     let time = levelling(h, length, 0.28, [0.25, 0.17], 0.07, 0.03, |lattice| {
         boxes::wall(lattice, 0, |p| (p.x - length).abs() < 0.4 * h && p.z > gap);
     });
-    (time.unwrap_or(f64::NAN), orifice_time(length, 0.61, gap, 0.07, 0.03))
+    (
+        time.unwrap_or(f64::NAN),
+        orifice_time(length, 0.61, gap, 0.07, 0.03),
+    )
 }
 
 /// A perforated sheet of open share `open` across 50 mm: (computed, formula) [s].
@@ -90,7 +102,10 @@ pub fn sheet(open: f64) -> (f64, f64) {
         boxes::wall(lattice, 0, |p| (p.x - length).abs() < 0.4 * h && p.z > 0.05);
         boxes::screen(lattice, 0, open, |p| (p.x - length).abs() < 0.4 * h && p.z < 0.05);
     });
-    (time.unwrap_or(f64::NAN), orifice_time(length, 0.6, open * 0.05, 0.07, 0.02))
+    (
+        time.unwrap_or(f64::NAN),
+        orifice_time(length, 0.6, open * 0.05, 0.07, 0.02),
+    )
 }
 
 /// A wall 60 mm high, head above it from 26 to 12 mm: (computed, formula) [s]. Rehbock: `Q = (2/3) C √(2g) b
@@ -100,18 +115,23 @@ pub fn weir(h: f64) -> (f64, f64) {
     let run = || {
         let n = [(0.5 / h).round() as usize, 2, (0.11 / h).round() as usize];
         let mut lattice = boxes::tank(n, h);
-        boxes::wall(&mut lattice, 0, |p| (p.x - upstream).abs() < 0.4 * h && p.z < crest);
+        boxes::wall(&mut lattice, 0, |p| {
+            (p.x - upstream).abs() < 0.4 * h && p.z < crest
+        });
         let mut solver = Solver::new(&lattice, thin(), &[], Settings::default())?;
         solver.fill_where(|p| f64::from(p.x < upstream && p.z < crest + 0.03))?;
         let area = upstream * 2.0 * h;
-        falls(&mut solver, 0.026, 0.012, |s| left_of(s, &lattice, upstream) / area - crest)
+        falls(&mut solver, 0.026, 0.012, |s| {
+            left_of(s, &lattice, upstream) / area - crest
+        })
     };
     let pieces = 2000;
     let dh = (0.026 - 0.012) / f64::from(pieces);
     let formula = (0..pieces)
         .map(|i| {
             let head = 0.012 + dh * (f64::from(i) + 0.5);
-            let q = 2.0 / 3.0 * (0.602 + 0.083 * head / crest) * (2.0 * G).sqrt() * (head + 0.0012_f64).powf(1.5);
+            let q =
+                2.0 / 3.0 * (0.602 + 0.083 * head / crest) * (2.0 * G).sqrt() * (head + 0.0012_f64).powf(1.5);
             dh * upstream / q
         })
         .sum();
@@ -136,12 +156,30 @@ pub fn quick() -> Vec<Row> {
     let orifice = "orifice formula, sharp edge, Cd 0.61";
     for cells in [1, 2] {
         let case = format!("gap of 10 mm under a wall, {cells} cells");
-        add(case, gap(cells), 0.10, orifice, "head 70 to 30 mm, chambers 400 mm long");
+        add(
+            case,
+            gap(cells),
+            0.10,
+            orifice,
+            "head 70 to 30 mm, chambers 400 mm long",
+        );
     }
     let loss = "K = 1/(Cd φ)², Cd 0.6";
-    add("perforated sheet, 1/8 open".into(), sheet(0.125), 0.10, loss, "head 70 to 20 mm");
+    add(
+        "perforated sheet, 1/8 open".into(),
+        sheet(0.125),
+        0.10,
+        loss,
+        "head 70 to 20 mm",
+    );
     let over = "over a wall 60 mm high, 5 mm cells";
-    add(over.into(), weir(0.005), 0.20, "Rehbock (1929), as in ISO 1438", "head 26 to 12 mm: 5 to 2 cells");
+    add(
+        over.into(),
+        weir(0.005),
+        0.20,
+        "Rehbock (1929), as in ISO 1438",
+        "head 26 to 12 mm: 5 to 2 cells",
+    );
     rows
 }
 

@@ -17,11 +17,17 @@ const THEORY: &str = "linear theory, NASA SP-106 (1966)";
 const STATICS: &str = "statics, tan α = a/g";
 
 fn thin() -> Fluid {
-    Fluid { density: 850.0, viscosity: 1e-6 }
+    Fluid {
+        density: 850.0,
+        viscosity: 1e-6,
+    }
 }
 
 fn slippery() -> Settings {
-    Settings { wall_friction: false, ..Settings::default() }
+    Settings {
+        wall_friction: false,
+        ..Settings::default()
+    }
 }
 
 fn rest() -> Body {
@@ -32,7 +38,9 @@ fn rest() -> Body {
 fn ring(solver: &mut Solver, seconds: f64, moment: impl Fn(&Solver) -> f64) -> f64 {
     let (mut time, mut last, mut crossings) = (0.0, moment(solver), Vec::new());
     while time < seconds {
-        let Ok(step) = solver.step(&rest(), &Supply::NONE, 1.0) else { return f64::NAN };
+        let Ok(step) = solver.step(&rest(), &Supply::NONE, 1.0) else {
+            return f64::NAN;
+        };
         let now = moment(solver);
         if (now < 0.0) != (last < 0.0) {
             crossings.push(time + step.dt * last / (last - now));
@@ -61,9 +69,15 @@ pub fn first_mode(length: f64, depth: f64, cells: usize) -> (f64, f64) {
         })?;
         Ok(solver)
     });
-    let Ok(mut solver) = made else { return (f64::NAN, exact) };
+    let Ok(mut solver) = made else {
+        return (f64::NAN, exact);
+    };
     let moment = |s: &Solver| -> f64 {
-        s.fill().iter().enumerate().map(|(c, f)| f * ((c % cells) as f64 + 0.5 - 0.5 * cells as f64)).sum()
+        s.fill()
+            .iter()
+            .enumerate()
+            .map(|(c, f)| f * ((c % cells) as f64 + 0.5 - 0.5 * cells as f64))
+            .sum()
     };
     (ring(&mut solver, 4.2 / exact, moment), exact)
 }
@@ -81,11 +95,15 @@ pub fn cylinder_mode(h: f64) -> (f64, f64) {
         solver.fill_volume(DVec3::new(0.02, 0.0, 1.0), PI * r * r * depth * 0.999)?;
         Ok(solver)
     });
-    let Ok(mut solver) = made else { return (f64::NAN, exact) };
+    let Ok(mut solver) = made else {
+        return (f64::NAN, exact);
+    };
     let middle = 0.5 * across as f64 - 0.5;
     let moment = |s: &Solver| -> f64 {
         let fill = s.fill();
-        (0..fill.len()).map(|c| fill[c] * lattice.open_volume[c] * ((c % across) as f64 - middle)).sum()
+        (0..fill.len())
+            .map(|c| fill[c] * lattice.open_volume[c] * ((c % across) as f64 - middle))
+            .sum()
     };
     (ring(&mut solver, 3.2 / exact, moment), exact)
 }
@@ -96,7 +114,10 @@ pub fn cylinder_mode(h: f64) -> (f64, f64) {
 pub fn tilt(pull: f64) -> (f64, f64) {
     let (h, depth) = (0.01, 0.147);
     let lattice = boxes::tank([20, 2, 30], h);
-    let settings = Settings { settling: 6.0, ..slippery() };
+    let settings = Settings {
+        settling: 6.0,
+        ..slippery()
+    };
     let body = Body::steady(DVec3::new(-pull * G, 0.0, -G));
     let settled = Solver::new(&lattice, thin(), &[], settings).and_then(|mut solver| {
         solver.fill_below(DVec3::Z, depth)?;
@@ -106,12 +127,19 @@ pub fn tilt(pull: f64) -> (f64, f64) {
         }
         Ok(solver)
     });
-    let Ok(solver) = settled else { return (f64::NAN, f64::NAN) };
+    let Ok(solver) = settled else {
+        return (f64::NAN, f64::NAN);
+    };
     let fill = solver.fill();
     let exact = |x: f64| depth + pull * (0.1 - x);
     // Columns that the surface leaves through floor or lid say nothing about it.
     let columns: Vec<(f64, f64)> = (0..20)
-        .map(|i| (h * (i as f64 + 0.5), h * (0..30).map(|k| fill[lattice.cell_index(i, 0, k)]).sum::<f64>()))
+        .map(|i| {
+            (
+                h * (i as f64 + 0.5),
+                h * (0..30).map(|k| fill[lattice.cell_index(i, 0, k)]).sum::<f64>(),
+            )
+        })
         .filter(|(x, _)| exact(*x) > h * (1.0 + pull) && exact(*x) < 0.3 - h * (1.0 + pull))
         .collect();
     let n = columns.len() as f64;
@@ -119,7 +147,10 @@ pub fn tilt(pull: f64) -> (f64, f64) {
     let (mx, mz) = (mean(|p| p.0), mean(|p| p.1));
     let slope = columns.iter().map(|p| (p.0 - mx) * (p.1 - mz)).sum::<f64>()
         / columns.iter().map(|p| (p.0 - mx).powi(2)).sum::<f64>();
-    let worst = columns.iter().map(|(x, z)| (z - exact(*x)).abs()).fold(0.0, f64::max);
+    let worst = columns
+        .iter()
+        .map(|(x, z)| (z - exact(*x)).abs())
+        .fold(0.0, f64::max);
     ((-slope).atan().to_degrees(), worst)
 }
 
@@ -152,7 +183,12 @@ pub fn rows() -> Vec<Row> {
         let case = format!("box 0.3 m long, 60 mm deep, {cells} cells along");
         frequency(case, first_mode(0.3, 0.06, cells), 0.015, note);
     }
-    frequency("upright cylinder, R 150 mm, 100 mm deep, 10 mm cells".into(), cylinder_mode(0.01), 0.02, "cut cells");
+    frequency(
+        "upright cylinder, R 150 mm, 100 mm deep, 10 mm cells".into(),
+        cylinder_mode(0.01),
+        0.02,
+        "cut cells",
+    );
     for pull in [0.5, 1.0, 1.5] {
         let (angle, worst) = tilt(pull);
         rows.push(Row {

@@ -1,4 +1,5 @@
 //! The quick published cases of the free-surface solver.
+#![allow(clippy::print_stdout, reason = "figures for --nocapture")]
 
 use validate::{Row, passages, tanks};
 
