@@ -137,7 +137,9 @@ volume = "3.5 L"
 name = "hard stop"
 kind = "stop"
 braking = "0.9 g"
-speed = "60 km/h"
+speed = "45 km/h"
+lead_in = "0.4 s"
+run_out = "0.4 s"
 "#;
 
 /// A log of `seconds` at 20 Hz: a steady left, lateral acceleration as `lateral` writes it.
