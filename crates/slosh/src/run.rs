@@ -8,8 +8,8 @@
 //! [`RETURN_SMOOTHING`], because a step's length is known only after it is taken; the bucket counts as in
 //! flight.
 
-use crate::{Body, Settings, Solver, Supply};
 use crate::SloshFault;
+use crate::{Body, Settings, Solver, Supply};
 use drive::Drive;
 use glam::DVec3;
 use oil::circuit::{Circuit, CircuitFault, CircuitState};
@@ -148,8 +148,13 @@ impl<'a> Run<'a> {
     /// Takes up a saved run.
     pub fn restore(inputs: Inputs<'a>, state: RunState) -> Result<Self, RunFault> {
         let mut solver = Solver::new(inputs.lattice, inputs.fluid, inputs.doors, Settings::default())
-            .map_err(|fault| RunFault::Slosh { time: inputs.start, fault })?;
-        solver.restore(&state.solver).map_err(|fault| RunFault::Checkpoint(fault.to_string()))?;
+            .map_err(|fault| RunFault::Slosh {
+                time: inputs.start,
+                fault,
+            })?;
+        solver
+            .restore(&state.solver)
+            .map_err(|fault| RunFault::Checkpoint(fault.to_string()))?;
         if state.waiting.len() != inputs.circuit.shares.len() {
             return Err(RunFault::Checkpoint("another number of return places".into()));
         }
@@ -217,8 +222,10 @@ impl<'a> Run<'a> {
             for (rate, waiting) in rates.iter_mut().zip(&self.waiting) {
                 *rate = waiting / RETURN_SMOOTHING;
             }
-            let supply =
-                Supply { demand: self.inputs.circuit.demand(moment.engine_speed), returns: &rates };
+            let supply = Supply {
+                demand: self.inputs.circuit.demand(moment.engine_speed),
+                returns: &rates,
+            };
             let step = self
                 .solver
                 .step(&body, &supply, (end - time).min(0.5 * RETURN_SMOOTHING))
@@ -229,12 +236,9 @@ impl<'a> Run<'a> {
             for (waiting, rate) in self.waiting.iter_mut().zip(&rates) {
                 *waiting -= rate * step.dt;
             }
-            let home = self.circuit.advance(
-                self.inputs.circuit,
-                step.dt,
-                moment.engine_speed,
-                step.oil_drawn,
-            );
+            let home =
+                self.circuit
+                    .advance(self.inputs.circuit, step.dt, moment.engine_speed, step.oil_drawn);
             for (waiting, volume) in self.waiting.iter_mut().zip(home) {
                 *waiting += volume;
             }
@@ -263,7 +267,12 @@ impl<'a> Run<'a> {
             time: self.time(),
             gravity: gravity.to_array(),
             doors: self.solver.door_angles().iter().map(|a| *a as f32).collect(),
-            fill: self.solver.fill().iter().map(|f| (f.clamp(0.0, 1.0) * 255.0).round() as u8).collect(),
+            fill: self
+                .solver
+                .fill()
+                .iter()
+                .map(|f| (f.clamp(0.0, 1.0) * 255.0).round() as u8)
+                .collect(),
         }
     }
 
@@ -293,6 +302,12 @@ fn sample_time(inputs: &Inputs, samples: u64) -> f64 {
 
 fn mean_gravity(drive: &Drive, time: f64) -> DVec3 {
     const POINTS: usize = 11;
-    (0..POINTS).map(|i| drive.at(time - SETTLED_OVER * i as f64 / (POINTS - 1) as f64).gravity).sum::<DVec3>()
+    (0..POINTS)
+        .map(|i| {
+            drive
+                .at(time - SETTLED_OVER * i as f64 / (POINTS - 1) as f64)
+                .gravity
+        })
+        .sum::<DVec3>()
         / POINTS as f64
 }

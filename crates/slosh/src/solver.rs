@@ -222,6 +222,14 @@ impl Solver {
             oil_drawn += out;
             returned += home;
         }
+        self.places.slow(
+            &self.grid,
+            &self.surface.liquid,
+            &self.f,
+            &mut self.flow,
+            supply,
+            dt,
+        );
         let spans = if sweeps == 1 {
             &self.region.near
         } else {

@@ -7,6 +7,7 @@
 
 use crate::SloshFault;
 use crate::grid::Grid;
+use crate::momentum::Flow;
 use crate::plane;
 use crate::surface::{FULL, Surface};
 use crate::terms::Supply;
@@ -118,6 +119,27 @@ impl Places {
             }
         }
         (drawn, returned)
+    }
+
+    /// New oil brings no speed of its own, so it slows the oil that falls out of its cell in the air. Without
+    /// this nothing would: a cell fed at its own place would see its oil fall faster and faster (10 m/s after
+    /// a second), since no slower oil comes into it from above. With it the oil leaves the cell at the speed of
+    /// a fall through one cell.
+    pub fn slow(&self, grid: &Grid, liquid: &[u8], f: &[f64], flow: &mut Flow, supply: &Supply, dt: f64) {
+        let h3 = grid.h.powi(3);
+        for (place, &rate) in self.returns.iter().zip(supply.returns) {
+            for &(c, share) in place {
+                let held = f[c] * grid.volume[c] * h3;
+                if liquid[c] != 0 || held <= 0.0 {
+                    continue;
+                }
+                let kept = 1.0 - (rate * share * dt / held).min(1.0);
+                for a in 0..3 {
+                    flow.u[a][c] *= kept;
+                    flow.u[a][c + grid.stride[a]] *= kept;
+                }
+            }
+        }
     }
 
     /// Number of return places.

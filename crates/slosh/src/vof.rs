@@ -12,6 +12,10 @@ use crate::surface::{FULL, Surface, reconstruct};
 /// All six orders of the axes; using only three of them overfilled cells by 0.17 instead of 0.002.
 const ORDERS: [[usize; 3]; 6] = [[0, 1, 2], [1, 2, 0], [2, 0, 1], [2, 1, 0], [0, 2, 1], [1, 0, 2]];
 
+/// A cell in the air with less oil than this is taken as evenly filled. As a plane, a fleck could lie in the far
+/// end of its cell, out of reach of every step, and hang there for ever while its speed grows.
+const MIST: f64 = 1e-2;
+
 /// Scratch of the sweeps.
 pub(crate) struct Carrier {
     flux: Vec<f64>,
@@ -46,7 +50,7 @@ impl Carrier {
         }
         for (pass, &axis) in order.iter().enumerate() {
             let stored = if fresh && pass == 0 { Some(surface) } else { None };
-            self.fluxes(grid, spans, stored, &u[axis], f, scale, axis);
+            self.fluxes(grid, spans, stored, &surface.liquid, &u[axis], f, scale, axis);
             self.sweep(grid, spans, surface, &u[axis], f, scale, axis);
         }
         for &(lo, hi) in spans {
@@ -64,6 +68,7 @@ impl Carrier {
         grid: &Grid,
         spans: &[Row],
         stored: Option<&Surface>,
+        liquid: &[u8],
         u: &[f64],
         f: &[f64],
         scale: f64,
@@ -85,6 +90,9 @@ impl Carrier {
                     swept
                 } else if fill <= 0.0 {
                     0.0
+                } else if fill < MIST && alone(grid, liquid, donor) {
+                    let (asked, there) = (swept.abs() * fill, fill * grid.volume[donor]);
+                    (if asked > there { there } else { asked }).copysign(swept)
                 } else {
                     let surface = match stored {
                         Some(known) => known.plane[donor],
@@ -148,4 +156,14 @@ impl Carrier {
             self.flux[lo as usize..hi as usize].fill(0.0);
         }
     }
+}
+
+/// True when neither the cell nor any of its neighbours is liquid.
+#[inline]
+fn alone(grid: &Grid, liquid: &[u8], c: usize) -> bool {
+    liquid[c] == 0
+        && grid
+            .stride
+            .iter()
+            .all(|&s| liquid[c - s] == 0 && liquid[c + s] == 0)
 }
