@@ -132,7 +132,11 @@ impl Bench<'_> {
         } else {
             Vec::new()
         };
-        Ok(Computed { history: run.history().clone(), frames, steps: run.steps() })
+        Ok(Computed {
+            history: run.history().clone(),
+            frames,
+            steps: run.steps(),
+        })
     }
 }
 

@@ -39,7 +39,11 @@ fn check_gives_a_verdict_a_report_and_a_result() {
     let answer = folder.check(&[]);
     assert_eq!(answer.code, 0, "{}", answer.err);
     for words in ["Box: ", "least cover", "air drawn", "report"] {
-        assert!(answer.out.contains(words), "`{words}` is missing in:\n{}", answer.out);
+        assert!(
+            answer.out.contains(words),
+            "`{words}` is missing in:\n{}",
+            answer.out
+        );
     }
     let page = std::fs::read_to_string(folder.path("pan-results").join("report.html")).unwrap();
     assert!(page.starts_with("<!doctype html>"), "{}", &page[..60]);
@@ -47,7 +51,11 @@ fn check_gives_a_verdict_a_report_and_a_result() {
     let found = result(&folder, "pan-results");
     let fill = found["ledger"]["fill"].as_f64().unwrap();
     assert!((fill - 3.5e-3).abs() < 1e-12, "{fill}");
-    assert!(found["ledger"]["worst_error"].as_f64().unwrap() <= 1e-9 * fill, "{}", found["ledger"]);
+    assert!(
+        found["ledger"]["worst_error"].as_f64().unwrap() <= 1e-9 * fill,
+        "{}",
+        found["ledger"]
+    );
 }
 
 #[test]
@@ -57,7 +65,10 @@ fn json_stands_alone_on_stdout() {
     let answer = folder.check(&["--json"]);
     assert_eq!(answer.code, 0, "{}", answer.err);
     let printed: Value = serde_json::from_str(&answer.out).expect("stdout is one JSON object");
-    assert_eq!(without_timings(printed), without_timings(result(&folder, "pan-results")));
+    assert_eq!(
+        without_timings(printed),
+        without_timings(result(&folder, "pan-results"))
+    );
     assert!(answer.err.contains("least cover"), "{}", answer.err);
 }
 
@@ -66,7 +77,10 @@ fn the_gate_speaks_by_exit_code_only_when_asked() {
     let folder = Folder::new("gate");
     // The mouth stands at the front of the sump, and braking is driven the other way round: it must run dry.
     let design = PAN
-        .replace("[\"-70 mm\", \"0 mm\", \"-90 mm\"]", "[\"-130 mm\", \"0 mm\", \"-70 mm\"]")
+        .replace(
+            "[\"-70 mm\", \"0 mm\", \"-90 mm\"]",
+            "[\"-130 mm\", \"0 mm\", \"-70 mm\"]",
+        )
         .replace("\"3.5 L\"", "\"2.6 L\"")
         .replace("\"0.9 g\"", "\"1.3 g\"")
         .replace("45 km/h", "90 km/h");
@@ -74,10 +88,19 @@ fn the_gate_speaks_by_exit_code_only_when_asked() {
     let open = folder.check(&[]);
     assert_eq!(open.code, 0, "{}", open.err);
     assert!(open.out.contains("Box: stop"), "{}", open.out);
-    assert!(result(&folder, "pan-results")["verdict"]["air_per_lap"]["value"].as_f64().unwrap() > 0.0);
+    assert!(
+        result(&folder, "pan-results")["verdict"]["air_per_lap"]["value"]
+            .as_f64()
+            .unwrap()
+            > 0.0
+    );
     let gated = folder.check(&["--gate"]);
     assert_eq!(gated.code, 1, "{}", gated.err);
-    assert!(gated.err.contains("found on disk"), "a finished run is used again:\n{}", gated.err);
+    assert!(
+        gated.err.contains("found on disk"),
+        "a finished run is used again:\n{}",
+        gated.err
+    );
 }
 
 #[test]
@@ -100,7 +123,10 @@ fn the_answer_is_the_same_on_one_thread_and_on_two() {
     let one = folder.check(&["--threads", "1", "--out", "one"]);
     let two = folder.check(&["--threads", "2", "--out", "two"]);
     assert_eq!((one.code, two.code), (0, 0), "{}{}", one.err, two.err);
-    assert_eq!(without_timings(result(&folder, "one")), without_timings(result(&folder, "two")));
+    assert_eq!(
+        without_timings(result(&folder, "one")),
+        without_timings(result(&folder, "two"))
+    );
 }
 
 #[test]
@@ -114,7 +140,17 @@ fn a_killed_run_resumes_to_the_same_answer() {
         let mut child = Command::cargo_bin("sumpwright")
             .unwrap()
             .current_dir(folder.path("."))
-            .args(["check", "pan.toml", "--cell", "14 mm", "--moments", "1", "--brief", "--out", "broken"])
+            .args([
+                "check",
+                "pan.toml",
+                "--cell",
+                "14 mm",
+                "--moments",
+                "1",
+                "--brief",
+                "--out",
+                "broken",
+            ])
             .stdout(Stdio::null())
             .stderr(Stdio::null())
             .spawn()
@@ -145,11 +181,20 @@ fn a_killed_run_resumes_to_the_same_answer() {
     let last = folder.check(&["--out", "broken"]);
     assert_eq!(last.code, 0, "{}", last.err);
     assert!(kills > 0, "the run was too quick to be killed even once");
-    assert_eq!(without_timings(result(&folder, "whole")), without_timings(result(&folder, "broken")));
+    assert_eq!(
+        without_timings(result(&folder, "whole")),
+        without_timings(result(&folder, "broken"))
+    );
     let replay = |out: &str| {
         let page = std::fs::read_to_string(folder.path(out).join("report.html")).unwrap();
-        let data = page.split("id=\"replay-data\"").nth(1).expect("the page carries its replay");
-        data.split(['>', '<']).nth(1).expect("it is an element").to_string()
+        let data = page
+            .split("id=\"replay-data\"")
+            .nth(1)
+            .expect("the page carries its replay");
+        data.split(['>', '<'])
+            .nth(1)
+            .expect("it is an element")
+            .to_string()
     };
     assert!(replay("whole").len() > 1000, "the replay holds frames");
     assert!(replay("whole") == replay("broken"), "the replay differs");
@@ -180,11 +225,26 @@ fn a_mirrored_pan_in_a_mirrored_corner_gives_the_mirrored_answer() {
     let cover = |v: &Value| v["verdict"]["least_cover"]["value"].as_f64().unwrap();
     let air = |v: &Value| v["verdict"]["air_per_lap"]["value"].as_f64().unwrap();
     let (a, b) = (&covers[0], &covers[1]);
-    assert!((cover(a) - cover(b)).abs() < 1e-4, "cover {} m and {} m", cover(a), cover(b));
+    assert!(
+        (cover(a) - cover(b)).abs() < 1e-4,
+        "cover {} m and {} m",
+        cover(a),
+        cover(b)
+    );
     // Breaking oil is chaotic: what differs in the last digit at first is a per cent of the air at last.
-    assert!((air(a) - air(b)).abs() <= 0.02 * air(a).max(1e-6), "air {} m3 and {} m3", air(a), air(b));
+    assert!(
+        (air(a) - air(b)).abs() <= 0.02 * air(a).max(1e-6),
+        "air {} m3 and {} m3",
+        air(a),
+        air(b)
+    );
     let side = |v: &Value| v["moments"][0]["name"].as_str().unwrap().to_string();
-    assert!(side(a).contains("left") && side(b).contains("right"), "{} and {}", side(a), side(b));
+    assert!(
+        side(a).contains("left") && side(b).contains("right"),
+        "{} and {}",
+        side(a),
+        side(b)
+    );
 }
 
 #[test]
@@ -195,8 +255,15 @@ fn a_folder_that_cannot_be_written_to_is_known_before_anything_is_computed() {
     let begun = Instant::now();
     let answer = folder.check(&["--out", "taken/results"]);
     assert_eq!(answer.code, 3, "{}", answer.err);
-    assert!(answer.err.contains("taken") && answer.err.contains("--out"), "{}", answer.err);
-    assert!(begun.elapsed() < Duration::from_secs(20), "it must not compute first");
+    assert!(
+        answer.err.contains("taken") && answer.err.contains("--out"),
+        "{}",
+        answer.err
+    );
+    assert!(
+        begun.elapsed() < Duration::from_secs(20),
+        "it must not compute first"
+    );
 }
 
 #[test]
@@ -212,7 +279,9 @@ fn a_run_folder_from_other_inputs_is_refused_and_left_alone() {
         .find(|path| path.is_dir())
         .expect("there is a run");
     let inputs = run.join("inputs.json");
-    let other = std::fs::read_to_string(&inputs).unwrap().replacen("\"fill\": 0.0035", "\"fill\": 0.0036", 1);
+    let other = std::fs::read_to_string(&inputs)
+        .unwrap()
+        .replacen("\"fill\": 0.0035", "\"fill\": 0.0036", 1);
     std::fs::write(&inputs, &other).unwrap();
     let answer = folder.check(&[]);
     assert_eq!(answer.code, 3, "{}", answer.err);
@@ -227,7 +296,11 @@ fn a_damaged_checkpoint_is_named_and_not_believed() {
     folder.write("pan.toml", PAN);
     assert_eq!(folder.check(&[]).code, 0);
     let runs = folder.path("pan-results").join("runs");
-    let run = std::fs::read_dir(&runs).unwrap().map(|e| e.unwrap().path()).find(|p| p.is_dir()).unwrap();
+    let run = std::fs::read_dir(&runs)
+        .unwrap()
+        .map(|e| e.unwrap().path())
+        .find(|p| p.is_dir())
+        .unwrap();
     let checkpoint = run.join("checkpoint.bin");
     let mut bytes = std::fs::read(&checkpoint).unwrap();
     let middle = bytes.len() / 2;
@@ -235,7 +308,11 @@ fn a_damaged_checkpoint_is_named_and_not_believed() {
     std::fs::write(&checkpoint, bytes).unwrap();
     let answer = folder.check(&[]);
     assert_eq!(answer.code, 3, "{}", answer.err);
-    assert!(answer.err.contains("damaged") && answer.err.contains("delete"), "{}", answer.err);
+    assert!(
+        answer.err.contains("damaged") && answer.err.contains("delete"),
+        "{}",
+        answer.err
+    );
 }
 
 /// A disk of 300 kB, where the system lets this user make one.

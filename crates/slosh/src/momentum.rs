@@ -70,6 +70,10 @@ impl Flow {
             }
         }
         let warm = dt / pressure.dt;
+        // Spray cannot fall faster than from one end of the pan to the other, and half as fast again for what
+        // threw it: a fleck that hangs in a corner must not set the step for all the oil.
+        let reach = grid.h * grid.n.iter().map(|n| (n * n) as f64).sum::<f64>().sqrt();
+        let fall = 1.5 * (2.0 * body.gravity.length() * reach).sqrt();
         for axis in 0..3 {
             let s = grid.stride[axis];
             for &(lo, hi) in &region.near {
@@ -96,6 +100,8 @@ impl Flow {
                     let u = self.old[axis][c] + self.gain[c - lo] + (dt * force - held);
                     self.u[axis][c] = u / (1.0 + rub.at(grid.wall[axis][c] as f64, u) * dt) + held;
                     if self.mark[axis][c] < mark::PRESSED {
+                        // A clamp would let a NaN pass as it is, and so it does: the guard sees it.
+                        self.u[axis][c] = self.u[axis][c].clamp(-fall, fall);
                         // Oil that came home into dry air: starts from rest.
                         self.mark[axis][c] = mark::FLYING;
                     }

@@ -12,9 +12,13 @@ use crate::surface::{FULL, Surface, reconstruct};
 /// All six orders of the axes; using only three of them overfilled cells by 0.17 instead of 0.002.
 const ORDERS: [[usize; 3]; 6] = [[0, 1, 2], [1, 2, 0], [2, 0, 1], [2, 1, 0], [0, 2, 1], [1, 0, 2]];
 
-/// A cell in the air with less oil than this is taken as evenly filled. As a plane, a fleck could lie in the far
-/// end of its cell, out of reach of every step, and hang there for ever while its speed grows.
-const MIST: f64 = 1e-2;
+/// A cell in the air that holds less oil than this, with no liquid beside it, is taken as evenly filled: spray has
+/// no surface to find. As a plane, a fleck could lie in the far end of its cell, out of reach of every step, and
+/// hang there for ever while its speed grows.
+const MIST: f64 = 0.5;
+
+/// A cell in the air with less than this is evenly filled whatever lies beside it.
+const FLECK: f64 = 1e-2;
 
 /// Scratch of the sweeps.
 pub(crate) struct Carrier {
@@ -90,7 +94,7 @@ impl Carrier {
                     swept
                 } else if fill <= 0.0 {
                     0.0
-                } else if fill < MIST && alone(grid, liquid, donor) {
+                } else if misty(grid, liquid, donor, fill) {
                     let (asked, there) = (swept.abs() * fill, fill * grid.volume[donor]);
                     (if asked > there { there } else { asked }).copysign(swept)
                 } else {
@@ -158,12 +162,15 @@ impl Carrier {
     }
 }
 
-/// True when neither the cell nor any of its neighbours is liquid.
+/// True for a cell in the air with oil that is taken as evenly filled.
 #[inline]
-fn alone(grid: &Grid, liquid: &[u8], c: usize) -> bool {
+fn misty(grid: &Grid, liquid: &[u8], c: usize, fill: f64) -> bool {
+    let dry = |face: usize, a: usize, other: usize| grid.area[a][face] == 0.0 || liquid[other] == 0;
     liquid[c] == 0
-        && grid
-            .stride
-            .iter()
-            .all(|&s| liquid[c - s] == 0 && liquid[c + s] == 0)
+        && (fill < FLECK
+            || (fill < MIST
+                && (0..3).all(|a| {
+                    let s = grid.stride[a];
+                    dry(c, a, c - s) && dry(c + s, a, c + s)
+                })))
 }

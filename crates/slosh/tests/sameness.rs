@@ -139,7 +139,8 @@ fn damaged_and_foreign_states_are_refused() {
 
 /// Mirrored pan, mirrored body: the mirrored oil. Not to the bit: colours of the pressure sweeps and sums run
 /// in another order. The pressure is solved to 1e-10 here, so that only an unsymmetric operation can differ;
-/// still, splashing grows a difference of rounding tenfold every 30 ms, so the late tolerance is wide.
+/// still, splashing grows a difference of rounding tenfold every 30 ms, and a wisp just over the line on one side is
+/// just under it on the other, so the late tolerance is wide.
 #[test]
 fn the_mirrored_pan_starves_at_the_same_moment() {
     let (left, right) = (pan_in(1.0), pan_in(-1.0));
@@ -148,7 +149,7 @@ fn the_mirrored_pan_starves_at_the_same_moment() {
         ..Settings::default()
     };
     let (mut a, mut b) = (start_with(&left, settings), start_with(&right, settings));
-    for (until, allowed) in [(0.1, 2e-4), (0.2, 3e-2)] {
+    for (until, allowed) in [(0.1, 1e-3), (0.2, 3e-2)] {
         let supply = Supply {
             demand: 2e-4,
             returns: &[1.5e-4],

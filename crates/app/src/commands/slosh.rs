@@ -57,7 +57,11 @@ pub fn run(arguments: &Slosh) -> Result<ExitCode, Failure> {
     let length = |v: f64| show(v, Dimension::Length, design.units);
     let litres = |v: f64| show(v, Dimension::Volume, design.units);
     let (least, at) = history.least_cover(from, to).expect("a run has rows");
-    let bare: f64 = history.gulps(from, to).iter().map(|g| g.length()).fold(0.0, |sum, length| sum + length);
+    let bare: f64 = history
+        .gulps(from, to)
+        .iter()
+        .map(|g| g.length())
+        .fold(0.0, |sum, length| sum + length);
     let text = terminal::table(&[
         ("least cover", format!("{} at {at:.2} s", length(least))),
         ("mouth bare for", format!("{bare:.2} s of {:.2} s", to - from)),

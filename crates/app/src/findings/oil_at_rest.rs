@@ -44,7 +44,7 @@ pub fn rest_maps(prepared: &Prepared, gridded: &Gridded, engine_speed: f64) -> R
             )
         })?;
     let why = format!(
-        "the fill less the oil aloft at {:.0} rpm, {} allowance",
+        "The fill less the oil aloft at {:.0} rpm, {} allowance.",
         engine_speed * 60.0,
         Allowance::Mid.said()
     );
