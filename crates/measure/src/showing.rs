@@ -74,6 +74,8 @@ fn side_by_side(metric: String, inch: Option<String>, order: UnitOrder) -> Strin
 
 fn written(value: f64, face: &Face) -> String {
     let shown = (value - face.offset) / face.factor;
+    // Less than six decimals can show is rounding dust: nought.
+    let shown = if shown.abs() < 0.5e-6 { 0.0 } else { shown };
     let figures_before_point = if shown == 0.0 {
         1
     } else {

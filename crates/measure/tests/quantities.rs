@@ -177,7 +177,7 @@ fn shown_values_carry_both_units_and_the_digits_a_machinist_reads() {
     assert_eq!(show(0.4, Length), "400.0 mm (15.75 in)");
     assert_eq!(show(0.0005, Length), "0.500 mm (0.0197 in)");
     assert_eq!(show(0.0, Length), "0.0 mm (0.00 in)");
-    assert_eq!(show(-1e-12, Length), "0.000000 mm (0.000000 in)");
+    assert_eq!(show(-1e-12, Length), "0.0 mm (0.00 in)");
     assert_eq!(show(5.2e-3, Volume), "5.20 L (5.49 qt)");
     assert_eq!(show(45e-6, Volume), "45.0 mL (1.52 fl oz)");
     assert_eq!(show(383.15, Temperature), "110 °C (230 °F)");
