@@ -2,11 +2,17 @@
 //! of measured (or published) against computed. `cargo xtask validate` writes them all to
 //! docs/validation.md; the quick ones are asserted in `tests/`.
 
+pub mod at_rest;
 pub mod dam_break;
+pub mod hydraulics;
+pub mod laps;
 pub mod lateral;
+pub mod oils;
 pub mod passages;
 pub mod rows;
+mod shapes;
 pub mod tanks;
+pub mod volumes;
 
 pub use rows::{Row, Scale};
 
@@ -23,6 +29,31 @@ pub struct Subject {
 /// All subjects, in the order of the page.
 pub fn subjects() -> Vec<Subject> {
     vec![
+        Subject {
+            title: "Volumes and levels",
+            about: volumes::ABOUT,
+            rows: volumes::rows,
+        },
+        Subject {
+            title: "Oil at rest under acceleration",
+            about: at_rest::ABOUT,
+            rows: at_rest::rows,
+        },
+        Subject {
+            title: "Viscosity, density and air",
+            about: oils::ABOUT,
+            rows: oils::rows,
+        },
+        Subject {
+            title: "Holes, weirs and gates by formula",
+            about: hydraulics::ABOUT,
+            rows: hydraulics::rows,
+        },
+        Subject {
+            title: "Laps",
+            about: laps::ABOUT,
+            rows: laps::rows,
+        },
         Subject {
             title: "Waves and standing tilt",
             about: tanks::ABOUT,

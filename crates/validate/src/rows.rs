@@ -33,6 +33,27 @@ pub struct Row {
 }
 
 impl Row {
+    /// A row of `(computed, published)`.
+    pub fn new(
+        case: impl Into<String>,
+        (computed, published): (f64, f64),
+        unit: &'static str,
+        (tolerance, scale): (f64, Scale),
+        source: &'static str,
+        note: impl Into<String>,
+    ) -> Row {
+        Row {
+            case: case.into(),
+            published,
+            computed,
+            unit,
+            tolerance,
+            scale,
+            source,
+            note: note.into(),
+        }
+    }
+
     /// Computed less published, in the row's scale.
     pub fn difference(&self) -> f64 {
         match self.scale {
@@ -60,8 +81,12 @@ impl Row {
         )
     }
 
+    /// A difference for people; what would round to nothing is shown by its power of ten.
     fn show(&self, value: f64) -> String {
+        let tiny = |least: f64| value != 0.0 && value.abs() < least;
         match self.scale {
+            Scale::Relative if tiny(5e-5) => format!("{value:+.0e} of it"),
+            Scale::Absolute if tiny(5e-4) => format!("{value:+.0e} {}", self.unit),
             Scale::Relative => format!("{:+.2} %", 100.0 * value),
             Scale::Absolute => format!("{value:+.3} {}", self.unit),
         }

@@ -74,9 +74,14 @@ pub(super) fn moment(f: &MomentFinding, moment: &MomentHistory, with: &Judging) 
     let limits = with.limits;
     match (f.word, f.longest_gulp) {
         (Word::Stop, _) if gulp > limits.longest_gulp || f.bare_for == gulp => {
+            // The air is that of all gulps, so the time beside it must be too.
+            let bare = if f.bare_for > 1.1 * gulp {
+                format!("{}, {} of it at a stretch,", seconds(f.bare_for), seconds(gulp))
+            } else {
+                seconds(gulp)
+            };
             format!(
-                "{place} the mouth is bare for {} and draws {} of air{because}.",
-                seconds(gulp),
+                "{place} the mouth is bare for {bare} and draws {} of air{because}.",
                 litres(f.air)
             )
         }

@@ -1,0 +1,35 @@
+//! The published cases that take no solver.
+
+use validate::{Row, at_rest, hydraulics, laps, oils, volumes};
+
+fn all_hold(rows: &[Row]) {
+    let off: Vec<String> = rows.iter().filter(|r| !r.holds()).map(Row::say).collect();
+    assert!(
+        !rows.is_empty() && off.is_empty(),
+        "{} of {} off\n{}",
+        off.len(),
+        rows.len(),
+        off.join("\n")
+    );
+}
+
+#[test]
+fn volumes_and_levels_agree_with_exact_solids_and_another_library() {
+    all_hold(&volumes::rows());
+}
+
+#[test]
+fn oil_at_rest_stands_where_textbooks_say() {
+    all_hold(&at_rest::rows());
+}
+
+#[test]
+fn oils_and_their_flows_come_out_as_published() {
+    all_hold(&oils::rows());
+    all_hold(&hydraulics::rows());
+}
+
+#[test]
+fn laps_take_as_long_as_another_planner_says() {
+    all_hold(&laps::rows());
+}
