@@ -113,7 +113,7 @@ fn cures(c: &Computation) -> Vec<Cure> {
         if !pushed.is_empty() {
             cures.push(Cure {
                 said: format!(
-                    "a wall on the {pushed} side of the mouth with a door that opens toward the mouth, so that oil \
+                    "A wall on the {pushed} side of the mouth with a door that opens toward the mouth, so that oil \
                      comes in and does not go out"
                 ),
                 cost: "a door is a moving part: check that it swings free at every oil change".into(),
@@ -202,7 +202,7 @@ pub fn aloft(c: &Computation) -> Vec<AloftCase> {
                 aloft: c.cases.circuit(allowance).outside_at(speed),
                 word: found.word,
                 least_cover: found.least_cover,
-                air_per_lap: found.air,
+                air: found.air,
                 longest_gulp: found.longest_gulp.map_or(0.0, |g| g.length()),
             })
         })

@@ -69,8 +69,8 @@ pub struct AloftCase {
     pub word: Word,
     /// Least cover [m].
     pub least_cover: f64,
-    /// Air drawn in the worst lap [m³].
-    pub air_per_lap: f64,
+    /// Air drawn in the worst moment [m³].
+    pub air: f64,
     /// Longest gulp [s].
     pub longest_gulp: f64,
 }

@@ -135,8 +135,8 @@ pub fn aloft(out: &mut String, f: &Findings, order: UnitOrder) {
                 line(c.aloft, Dimension::Volume, order),
                 c.word.said().to_owned(),
                 cover(f, c.least_cover, order),
-                if c.air_per_lap > 0.0 {
-                    line(c.air_per_lap, Dimension::Volume, order)
+                if c.air > 0.0 {
+                    line(c.air, Dimension::Volume, order)
                 } else {
                     "none".into()
                 },
@@ -153,7 +153,7 @@ pub fn aloft(out: &mut String, f: &Findings, order: UnitOrder) {
         "oil aloft",
         "verdict",
         "least cover",
-        "air in the worst lap",
+        "air in the worst moment",
         "longest gulp",
     ];
     table(out, "The answer with less and with more oil aloft", &head, &rows);

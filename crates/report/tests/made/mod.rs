@@ -420,7 +420,7 @@ pub fn findings() -> (Findings, ReplayBundle) {
                 aloft,
                 word,
                 least_cover,
-                air_per_lap: if least_cover > 0.0 { 0.0 } else { 3e-4 },
+                air: if least_cover > 0.0 { 0.0 } else { 3e-4 },
                 longest_gulp: if least_cover > 0.0 { 0.0 } else { 1.2 },
             })
             .into(),
