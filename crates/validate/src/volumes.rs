@@ -52,7 +52,11 @@ fn box_below(size: DVec3, up: DVec3, offset: f64) -> f64 {
     let corner = |bits: u32| {
         let far = |bit: u32, reach: f64| if bits >> bit & 1 == 1 { reach } else { 0.0 };
         let at = DVec3::new(far(0, size.x), far(1, size.y), far(2, size.z));
-        let sign = if bits.count_ones() % 2 == 0 { 1.0 } else { -1.0 };
+        let sign = if bits.count_ones().is_multiple_of(2) {
+            1.0
+        } else {
+            -1.0
+        };
         sign * (offset - up.dot(at)).max(0.0).powi(3)
     };
     (0..8).map(corner).sum::<f64>() / (6.0 * up.x * up.y * up.z)
@@ -265,26 +269,18 @@ fn meshes() -> Vec<Row> {
 
 fn against(number: usize, cavity: &Cavity, other: &TriMesh, odd: &mut Odd) -> [Row; 3] {
     let whole = other.mass_properties(1.0).mass();
-    let (mut planes, mut volumes, mut levels) = (0, (f64::NAN, f64::NAN), (f64::NAN, f64::NAN));
-    // NaN on the kept side takes the first pair; NaN on the new side stays, to be seen.
-    let worse = |new: (f64, f64), kept: (f64, f64)| !((new.0 - new.1).abs() <= (kept.0 - kept.1).abs());
+    let (mut volumes, mut levels) = (Vec::new(), Vec::new());
     for _ in 0..10 {
         let (up, offset) = (odd.direction(), odd.between(-0.09, 0.09));
         let axis = Vector::new(up.x, up.y, up.z);
         let SplitResult::Pair(below, _) = other.local_split(axis, offset, 1e-13) else {
             continue;
         };
-        planes += 1;
         let due = below.mass_properties(1.0).mass();
-        let volume = (cavity.volume_below(up, offset), due);
-        let level = (cavity.level(up, due).unwrap_or(f64::NAN), offset);
-        if worse(volume, volumes) {
-            volumes = volume;
-        }
-        if worse(level, levels) {
-            levels = level;
-        }
+        volumes.push((cavity.volume_below(up, offset), due));
+        levels.push((cavity.level(up, due).unwrap_or(f64::NAN), offset));
     }
+    let planes = volumes.len();
     let row = |what: &str, (computed, due): (f64, f64), unit, allowed, note: &str| {
         let case = format!("random mesh {number}, {what}");
         Row::new(
@@ -302,17 +298,24 @@ fn against(number: usize, cavity: &Cavity, other: &TriMesh, odd: &mut Odd) -> [R
         row("whole", (cavity.volume(), whole), "L", 1e-9 * whole, size),
         row(
             &format!("under the worst of {planes} planes"),
-            volumes,
+            worst(&volumes),
             "L",
             1e-9 * whole,
             size,
         ),
         row(
             &format!("worst level of {planes}"),
-            levels,
+            worst(&levels),
             "mm",
             1e-9 * 0.2,
             reach,
         ),
     ]
+}
+
+/// The pair that is farthest apart; one with a NaN comes before all, and none at all is a NaN.
+fn worst(pairs: &[(f64, f64)]) -> (f64, f64) {
+    let apart = |pair: &(f64, f64)| (pair.0 - pair.1).abs();
+    let farthest = pairs.iter().rev().max_by(|a, b| apart(a).total_cmp(&apart(b)));
+    farthest.copied().unwrap_or((f64::NAN, f64::NAN))
 }

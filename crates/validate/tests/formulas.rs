@@ -1,17 +1,9 @@
 //! The published cases that take no solver.
 
-use validate::{Row, at_rest, hydraulics, laps, oils, volumes};
+mod common;
 
-fn all_hold(rows: &[Row]) {
-    let off: Vec<String> = rows.iter().filter(|r| !r.holds()).map(Row::say).collect();
-    assert!(
-        !rows.is_empty() && off.is_empty(),
-        "{} of {} off\n{}",
-        off.len(),
-        rows.len(),
-        off.join("\n")
-    );
-}
+use common::all_hold;
+use validate::{at_rest, hydraulics, laps, oils, volumes};
 
 #[test]
 fn volumes_and_levels_agree_with_exact_solids_and_another_library() {

@@ -1,15 +1,9 @@
 //! The quick published cases of the free-surface solver.
-#![allow(clippy::print_stdout, reason = "figures for --nocapture")]
 
-use validate::{Row, passages, tanks};
+mod common;
 
-fn all_hold(rows: &[Row]) {
-    for row in rows {
-        println!("{}", row.say());
-    }
-    let off: Vec<String> = rows.iter().filter(|r| !r.holds()).map(Row::say).collect();
-    assert!(off.is_empty(), "{}", off.join("\n"));
-}
+use common::all_hold;
+use validate::{passages, tanks};
 
 #[test]
 fn waves_and_tilt_agree_with_theory() {
