@@ -79,7 +79,7 @@ pub enum SearchFault<E> {
 
 /// Searches the lowest fill between `low` and `high` [m³] at which the pan holds, to within `tolerance`
 /// [m³]. `compute` is handed fills that it may compute at the same time and gives one outcome each: first
-/// both ends, then [`TOGETHER`] fills that cut the stretch in question into equal parts, and so on; at last
+/// both ends, then two fills that cut the stretch in question into equal parts, and so on; at last
 /// one fill between the answer and `high`, to see whether holding is one-sided.
 pub fn lowest_safe_fill<E>(
     low: f64,
