@@ -137,7 +137,7 @@ pub fn two_to_one(cells: usize) -> Vec<Row> {
             scale: Scale::Relative,
             source: SOURCE,
             note: format!(
-                "clock shifted by {:+.3} in T; grid-converged; good codes stay within 5 % to Z = 4",
+                "clock shifted by {:+.3} in T; grid-converged; good codes stay within 5 % to Z = 4; cause of what is off beyond it not found",
                 shift / scale
             ),
         })
@@ -193,7 +193,7 @@ pub fn long_tank(h: f64) -> Vec<Row> {
             scale: Scale::Relative,
             source: SOURCE,
             note: format!(
-                "clock shifted by {:+.3} in t*; no gate is computed",
+                "clock shifted by {:+.3} in t*; no gate is computed; ahead on both grids, cause not found",
                 shift / scale
             ),
         });
