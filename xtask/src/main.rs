@@ -19,7 +19,7 @@ cargo xtask CHORE
   demo       build everything, run the main job on the worked example, say where the report is
   test       everything that CI runs: format, lints, docs, tidy, tests, page tests, browser test
   tidy       compare ARCHITECTURE.md with the workspace
-  validate   compute the published cases in full and write docs/validation.md (about half an hour)
+  validate   compute the published cases in full and write docs/validation.md (some minutes)
 ";
 
 fn main() -> ExitCode {

@@ -204,7 +204,7 @@ fn a_killed_run_resumes_to_the_same_answer() {
 fn a_mirrored_pan_in_a_mirrored_corner_gives_the_mirrored_answer() {
     let corner = |side: &str| {
         PAN[..PAN.find("[[drive.manoeuvre]]").unwrap()].to_string()
-            + "[[drive.manoeuvre]]\nname = \"corner\"\nkind = \"sustained corner\"\nlateral = \"0.9 g\"\n\
+            + "[[drive.manoeuvre]]\nname = \"corner\"\nkind = \"sustained corner\"\nlateral = \"0.6 g\"\n\
                speed = \"80 km/h\"\nhold = \"0.8 s\"\nlead_in = \"0.3 s\"\nrun_out = \"0.2 s\"\nside = \""
             + side
             + "\"\n"
@@ -224,7 +224,7 @@ fn a_mirrored_pan_in_a_mirrored_corner_gives_the_mirrored_answer() {
     let air = |v: &Value| v["verdict"]["air_per_lap"]["value"].as_f64().unwrap();
     let (a, b) = (&covers[0], &covers[1]);
     assert!(
-        (cover(a) - cover(b)).abs() < 1e-4,
+        (cover(a) - cover(b)).abs() < 1e-3,
         "cover {} m and {} m",
         cover(a),
         cover(b)
