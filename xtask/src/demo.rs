@@ -31,7 +31,11 @@ pub fn run() -> Result<(), String> {
         let design = design
             .to_str()
             .ok_or("the path of the workspace is not plain text")?;
-        shell::run_in(&root, program, &["check", design, "--out", out_text])?;
+        shell::run_in(
+            &root,
+            program,
+            &["check", design, "--moments", "3", "--out", out_text],
+        )?;
         reports.push(out.join("report.html"));
     }
     println!("\nThe reports, to open in a browser:");

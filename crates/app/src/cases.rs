@@ -19,8 +19,8 @@ const WINDOW: (f64, f64) = (3.5, 2.0);
 /// The lowest fill is searched this far either side of the stated one [m³].
 const SEARCH_REACH: f64 = 2.0e-3;
 
-/// To within this [m³]: a mark on a dipstick cannot be read closer.
-const SEARCH_TOLERANCE: f64 = 0.1e-3;
+/// To within this [m³]: two or three millimetres on a dipstick.
+const SEARCH_TOLERANCE: f64 = 0.25e-3;
 
 /// Everything that the cases share.
 pub struct Cases<'a> {
