@@ -94,6 +94,9 @@ pub struct Still {
     /// Common arguments.
     #[command(flatten)]
     pub common: Common,
+    /// Upward acceleration of the car that goes with it, in g: below zero over a crest, above on a banking
+    #[arg(long, value_name = "G", default_value_t = 0.0, allow_hyphen_values = true)]
+    pub vertical: f64,
 }
 
 /// `slosh`

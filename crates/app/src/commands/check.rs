@@ -48,7 +48,7 @@ pub fn run(arguments: &Check) -> Result<ExitCode, Failure> {
             cases.worst_moments(usize::from(arguments.moments))?
         };
         let top_speed = driven.car.engine_speed.iter().copied().fold(0.0, f64::max);
-        let rest = findings::rest_maps(&prepared, &gridded, top_speed)?;
+        let rest = findings::rest_maps(&prepared, &gridded, top_speed, 0.0)?;
         clock.lap("oil at rest");
         for warning in &prepared.warnings {
             terminal::remark(&format!("note: {warning}"));

@@ -13,7 +13,14 @@ pub fn run(arguments: &Still) -> Result<ExitCode, Failure> {
     let prepared = Prepared::read(&arguments.common)?;
     let gridded = prepared.grid(None)?;
     let design = &prepared.design;
-    let rest = rest_maps(&prepared, &gridded, design.engine.redline)?;
+    if !(arguments.vertical > -1.0 && arguments.vertical <= 5.0) {
+        return Err(Failure::input(
+            format!("{} g upward is out of range", arguments.vertical),
+            "--vertical",
+            "state more than -1 (free fall) and at most 5, such as -0.3 over a crest or 0.3 on a banking",
+        ));
+    }
+    let rest = rest_maps(&prepared, &gridded, design.engine.redline, arguments.vertical)?;
     if arguments.common.json {
         let text = serde_json::to_string_pretty(&rest.facts()).expect("plain data");
         terminal::say(&format!("{text}\n"));

@@ -30,8 +30,14 @@ pub struct RestMaps {
     pub dipstick: Vec<still::DipstickRow>,
 }
 
-/// Computes the maps with the oil that is in the pan at `engine_speed` [rev/s].
-pub fn rest_maps(prepared: &Prepared, gridded: &Gridded, engine_speed: f64) -> Result<RestMaps, Failure> {
+/// Computes the maps with the oil that is in the pan at `engine_speed` [rev/s], the car accelerating upward by
+/// `vertical` [g].
+pub fn rest_maps(
+    prepared: &Prepared,
+    gridded: &Gridded,
+    engine_speed: f64,
+    vertical: f64,
+) -> Result<RestMaps, Failure> {
     let design = &prepared.design;
     let volume = design
         .circuit
@@ -52,7 +58,7 @@ pub fn rest_maps(prepared: &Prepared, gridded: &Gridded, engine_speed: f64) -> R
         directions: MAP.0,
         rings: MAP.1,
         most_g: MOST_G,
-        vertical: 0.0,
+        vertical,
     };
     let map = round_map(
         &design.pan,
