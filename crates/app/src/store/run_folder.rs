@@ -8,6 +8,7 @@ use serde::{Deserialize, Serialize};
 use slosh::run::{Frame, RunState};
 use std::fs::File;
 use std::path::{Path, PathBuf};
+use std::sync::OnceLock;
 
 /// Version of the program that writes and reads runs.
 const VERSION: &str = env!("CARGO_PKG_VERSION");
@@ -47,12 +48,25 @@ struct InputsFile {
 pub fn key(inputs: &serde_json::Value, bulk: &[&[u8]]) -> String {
     let mut hasher = blake3::Hasher::new();
     hasher.update(VERSION.as_bytes());
+    hasher.update(program());
     hasher.update(inputs.to_string().as_bytes());
     for part in bulk {
         hasher.update(&(part.len() as u64).to_le_bytes());
         hasher.update(part);
     }
     hasher.finalize().to_hex()[..16].to_string()
+}
+
+/// Hash of this very program: the version stands still between two builds, and a run of an older solver must never
+/// be served for one of this. Where the system hides the program's file the version alone speaks.
+fn program() -> &'static [u8] {
+    static HASH: OnceLock<Vec<u8>> = OnceLock::new();
+    HASH.get_or_init(|| {
+        let bytes = std::env::current_exe()
+            .and_then(std::fs::read)
+            .unwrap_or_default();
+        blake3::hash(&bytes).as_bytes().to_vec()
+    })
 }
 
 impl RunFolder {
