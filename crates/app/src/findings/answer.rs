@@ -31,7 +31,8 @@ pub fn verdict(c: &Computation) -> Verdict {
             c.allowances.iter().map(|(a, v)| (*a, v)).collect();
         all.push((Allowance::Mid, v));
         let weighed = weigh(&all);
-        if weighed.word != word {
+        // A worse answer at another allowance belongs into the headline, also where the word stays.
+        if weighed.word != word || all.iter().any(|(_, other)| other.word > v.word) {
             word = weighed.word;
             sentence = format!("{sentence} {}", weighed.sentence);
         }
