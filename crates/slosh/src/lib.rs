@@ -19,6 +19,7 @@ mod fill;
 mod grid;
 mod momentum;
 mod multigrid;
+mod phase;
 mod plane;
 #[cfg(test)]
 mod poison;
@@ -34,5 +35,6 @@ mod terms;
 mod vof;
 
 pub use fault::SloshFault;
+pub use phase::Phase;
 pub use solver::Solver;
 pub use terms::{Body, Settings, Step, Supply};

@@ -10,6 +10,7 @@ use crate::SloshFault;
 use crate::grid::{Grid, PAD};
 use crate::momentum::Flow;
 use crate::multigrid::Multigrid;
+use crate::phase::Phase;
 use crate::region::{Region, Row};
 use crate::surface::Surface;
 use crate::terms::Settings;
@@ -77,7 +78,8 @@ impl Pressure {
     }
 
     /// Projects the velocities over `dt`. `give` is β of faces that are not clear; `sources` are volumes per
-    /// time that enter cells [m³/s]; `push_time` is the time over which an overfill is pushed out.
+    /// time that enter cells [m³/s]; `push_time` is the time over which an overfill is pushed out; `ended` hears when
+    /// the set-up is done.
     pub fn project(
         &mut self,
         grid: &Grid,
@@ -91,6 +93,7 @@ impl Pressure {
         push_time: f64,
         settings: &Settings,
         step: u64,
+        ended: &mut dyn FnMut(Phase),
     ) -> Result<Solved, SloshFault> {
         let warm = dt / self.dt;
         self.dt = dt;
@@ -122,6 +125,7 @@ impl Pressure {
         self.enclosed_oil(grid, region, surface);
         self.balance(grid);
         self.grid.coarsen(&self.spans);
+        ended(Phase::PressureSetUp);
         let aim = settings.tolerance * grid.h / dt;
         let (iterations, largest) = self.solve(aim, settings.max_iterations);
         let residual = largest * dt / grid.h;

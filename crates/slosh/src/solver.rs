@@ -6,6 +6,7 @@ use crate::extrapolate::Extrapolator;
 use crate::fault::SloshFault;
 use crate::grid::Grid;
 use crate::momentum::{Flow, Rubbing};
+use crate::phase::Phase;
 use crate::pressure::Pressure;
 use crate::region::Region;
 use crate::supply::Places;
@@ -125,6 +126,17 @@ impl Solver {
     ///
     /// After a fault the solver stays faulted: every later call returns the same one.
     pub fn step(&mut self, body: &Body, supply: &Supply, dt_max: f64) -> Result<Step, SloshFault> {
+        self.step_watched(body, supply, dt_max, &mut |_| {})
+    }
+
+    /// The same step; `ended` is told at the end of each phase (a phase may end more than once a step).
+    pub fn step_watched(
+        &mut self,
+        body: &Body,
+        supply: &Supply,
+        dt_max: f64,
+        ended: &mut dyn FnMut(Phase),
+    ) -> Result<Step, SloshFault> {
         if let Some(fault) = &self.fault {
             return Err(fault.clone());
         }
@@ -135,14 +147,20 @@ impl Solver {
             self.places.return_places(),
             !self.places.mouth.is_empty(),
         )?;
-        let done = self.advance(body, supply, dt_max);
+        let done = self.advance(body, supply, dt_max, ended);
         if let Err(fault) = &done {
             self.fault = Some(fault.clone());
         }
         done
     }
 
-    fn advance(&mut self, body: &Body, supply: &Supply, dt_max: f64) -> Result<Step, SloshFault> {
+    fn advance(
+        &mut self,
+        body: &Body,
+        supply: &Supply,
+        dt_max: f64,
+        ended: &mut dyn FnMut(Phase),
+    ) -> Result<Step, SloshFault> {
         self.guard()?;
         let limit = self.stable_step(body);
         // Two halves rather than a whole and a sliver: a step of 5e-9 s leaves a pressure that means nothing, and
@@ -153,6 +171,7 @@ impl Solver {
             dt_max.min(limit)
         };
         let warm = dt / self.pressure.dt;
+        ended(Phase::Guard);
 
         // Doors move by the pressure that the last step left.
         for flap in &mut self.flaps {
@@ -168,6 +187,7 @@ impl Solver {
             );
         }
         self.set_doors();
+        ended(Phase::Doors);
 
         let rub = Rubbing::new(
             &self.settings,
@@ -187,6 +207,7 @@ impl Solver {
             dt,
         );
         self.places.plan(&self.grid, &self.surface, &self.f, supply, dt);
+        ended(Phase::Momentum);
         let solved = self.pressure.project(
             &self.grid,
             &self.region,
@@ -200,8 +221,11 @@ impl Solver {
             dt.max(0.25 * limit),
             &self.settings,
             self.steps,
+            ended,
         )?;
+        ended(Phase::PressureSolve);
         self.extend(dt);
+        ended(Phase::Extension);
 
         let fastest = self.fastest();
         let sweeps = ((fastest * dt / self.grid.h / CARRY_COURANT).ceil() as u32).clamp(1, 20);
@@ -236,6 +260,7 @@ impl Solver {
             supply,
             dt,
         );
+        ended(Phase::Transport);
         let spans = if sweeps == 1 {
             &self.region.near
         } else {
@@ -249,9 +274,12 @@ impl Solver {
                 return Err(self.not_finite("fill", c));
             }
         }
+        ended(Phase::CleanUp);
         self.refresh();
+        ended(Phase::Surface);
         self.guard()?;
         self.steps += 1;
+        ended(Phase::Guard);
         Ok(Step {
             dt,
             oil_drawn,
