@@ -19,6 +19,7 @@ cargo xtask CHORE
   demo       build everything, run the main job on the worked example, say where the report is
   test       everything that CI runs: format, lints, docs, tidy, tests, page tests, browser test
   tidy       compare ARCHITECTURE.md with the workspace
+  bench      time the solver; `bench w1 --threads 2 --seconds 0.5` times one work
   validate   compute the published cases in full and write docs/validation.md (some minutes)
 ";
 
@@ -29,6 +30,7 @@ fn main() -> ExitCode {
         "demo" => demo::run(),
         "test" => test::run(),
         "tidy" => tidy::run(),
+        "bench" => bench(),
         "validate" => validate(),
         "" | "help" | "--help" | "-h" => {
             print!("{HELP}");
@@ -43,6 +45,13 @@ fn main() -> ExitCode {
             ExitCode::FAILURE
         }
     }
+}
+
+fn bench() -> Result<(), String> {
+    let more: Vec<String> = std::env::args().skip(2).collect();
+    let mut arguments = vec!["run", "--release", "--package", "sumpwright-bench", "--"];
+    arguments.extend(more.iter().map(String::as_str));
+    shell::cargo(&arguments)
 }
 
 fn validate() -> Result<(), String> {
