@@ -19,7 +19,8 @@ cargo xtask CHORE
   demo       build everything, run the main job on the worked example, say where the report is
   test       everything that CI runs: format, lints, docs, tidy, tests, page tests, browser test
   tidy       compare ARCHITECTURE.md with the workspace
-  bench      time the solver; `bench w1 --threads 2 --seconds 0.5` times one work
+  bench      time the solver and general libraries, and write docs/benchmarks.md (some minutes);
+             `bench w1 --threads 2 --seconds 0.5` times one work, `bench --help` lists them
   validate   compute the published cases in full and write docs/validation.md (some minutes)
 ";
 
@@ -48,7 +49,10 @@ fn main() -> ExitCode {
 }
 
 fn bench() -> Result<(), String> {
-    let more: Vec<String> = std::env::args().skip(2).collect();
+    let mut more: Vec<String> = std::env::args().skip(2).collect();
+    if more.is_empty() {
+        more.push("all".into());
+    }
     let mut arguments = vec!["run", "--release", "--package", "sumpwright-bench", "--"];
     arguments.extend(more.iter().map(String::as_str));
     shell::cargo(&arguments)

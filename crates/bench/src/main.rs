@@ -1,15 +1,24 @@
-//! Times the slosh solver on works that are wholly described here, against what the machine could do.
+//! Times the slosh solver on works that are wholly described here, against what the machine could do and against
+//! general libraries on the same work.
 //!
-//! `bench w1 --threads 1 --seconds 0.5` does one work and prints what it cost.
+//! `bench w1 --threads 1 --seconds 0.5` does one work and prints what it cost; `bench all` does all of them and
+//! writes docs/benchmarks.md.
 #![allow(clippy::print_stdout, reason = "a chore talks to the person who runs it")]
 
+mod all;
+mod demo;
+mod long;
 mod machine;
+mod page;
+mod peers;
 mod roofline;
 mod say;
 mod timed;
 mod works;
 
 use clap::{Args, Parser, Subcommand};
+use serde::Serialize;
+use std::path::PathBuf;
 use std::process::ExitCode;
 use works::BoxWork;
 
@@ -26,8 +35,14 @@ enum Work {
     W1(Stretch),
     /// W1 in a box twice as tall
     Tall(Stretch),
+    /// The worked example over a stretch of its lap
+    Demo(DemoStretch),
+    /// A walled box under 2 g, reversed at 1 Hz; fails when something creeps in
+    Long(Stretch),
     /// What this machine can do
     Machine(Threads),
+    /// All of them and the peers; writes the page
+    All(Page),
 }
 
 #[derive(Args)]
@@ -53,6 +68,31 @@ struct Stretch {
     json: bool,
 }
 
+#[derive(Args)]
+struct DemoStretch {
+    #[command(flatten)]
+    stretch: Stretch,
+    /// Start on the lap's clock [s]
+    #[arg(long, default_value_t = 20.0)]
+    from: f64,
+    /// Stop early after so much wall time [s]
+    #[arg(long, default_value_t = f64::INFINITY)]
+    patience: f64,
+}
+
+#[derive(Args)]
+struct Page {
+    /// The page to write
+    #[arg(default_value = "docs/benchmarks.md")]
+    page: PathBuf,
+    /// Simulated seconds of the reference work, of its two
+    #[arg(long, default_value_t = 2.0)]
+    seconds: f64,
+    /// Leave the peers out
+    #[arg(long)]
+    no_peers: bool,
+}
+
 fn main() -> ExitCode {
     match run(&Cli::parse().work) {
         Ok(()) => ExitCode::SUCCESS,
@@ -67,8 +107,42 @@ fn run(work: &Work) -> Result<(), String> {
     match work {
         Work::W1(stretch) => one(BoxWork::reference(), stretch),
         Work::Tall(stretch) => one(BoxWork::reference().tall(), stretch),
+        Work::Demo(d) => {
+            let s = &d.stretch;
+            let cell = s.cell_mm * 1e-3;
+            let timed = demo::time_demo(cell, s.threads, d.from, s.seconds, d.patience)?;
+            if s.json {
+                return json(&timed);
+            }
+            say::demo(&timed);
+            Ok(())
+        }
+        Work::Long(s) => {
+            let done = long::run(s.cell_mm * 1e-3, s.threads, s.seconds, |time| {
+                eprintln!("long: {time:.0} s of {} s", s.seconds);
+            })?;
+            if s.json {
+                json(&done)?;
+            } else {
+                say::long(&done);
+            }
+            let faults = done.faults();
+            if faults.is_empty() {
+                Ok(())
+            } else {
+                Err(faults.join("; "))
+            }
+        }
         Work::Machine(threads) => {
             say::roofline(&roofline::measure(threads.threads)?);
+            Ok(())
+        }
+        Work::All(page) => {
+            let found = all::run(page.seconds, !page.no_peers)?;
+            let text = page::text(&found);
+            std::fs::write(&page.page, text)
+                .map_err(|why| format!("{} cannot be written: {why}", page.page.display()))?;
+            println!("written: {}", page.page.display());
             Ok(())
         }
     }
@@ -78,9 +152,13 @@ fn one(work: BoxWork, stretch: &Stretch) -> Result<(), String> {
     let work = work.with_cell(stretch.cell_mm * 1e-3);
     let timed = timed::time_box(&work, stretch.threads, stretch.seconds)?;
     if stretch.json {
-        println!("{}", serde_json::to_string(&timed).map_err(|e| e.to_string())?);
-    } else {
-        say::timed(&work, &timed, &roofline::measure(stretch.threads)?);
+        return json(&timed);
     }
+    say::timed(&work, &timed, &roofline::measure(stretch.threads)?);
+    Ok(())
+}
+
+fn json(value: &impl Serialize) -> Result<(), String> {
+    println!("{}", serde_json::to_string(value).map_err(|e| e.to_string())?);
     Ok(())
 }

@@ -1,5 +1,7 @@
 //! What was measured, as lines for a terminal.
 
+use crate::demo::DemoTimed;
+use crate::long::LongRun;
 use crate::machine;
 use crate::roofline::{Roofline, estimate};
 use crate::timed::Timed;
@@ -80,5 +82,45 @@ pub fn roofline(r: &Roofline) {
     println!(
         "arithmetic  {:.1} GFlop/s (f64, multiply and add)",
         r.arithmetic / 1e9
+    );
+}
+
+/// The demo's cost.
+pub fn demo(d: &DemoTimed) {
+    println!("machine        {}, {}", machine::name(), machine::vectors());
+    println!(
+        "cells          {} of {:.1} mm, {} open",
+        d.cells.0,
+        1e3 * d.cell,
+        d.cells.1
+    );
+    println!("threads        {}", d.threads);
+    println!(
+        "simulated      {:.2} s from {} s, {} steps",
+        d.simulated, d.stretch.0, d.steps
+    );
+    println!("wall           {:.3} s a simulated second", d.wall / d.simulated);
+    if let Some(cpu) = d.cpu {
+        println!("processor      {:.3} s a simulated second", cpu / d.simulated);
+    }
+    if let Some(bytes) = d.peak_memory {
+        println!("peak memory    {:.1} MB", bytes as f64 / 1e6);
+    }
+}
+
+/// The long run.
+pub fn long(l: &LongRun) {
+    println!("simulated      {} s in {} steps", l.simulated, l.steps);
+    println!("volume error   {:.1e} of the fill at worst", l.volume_error);
+    println!("fastest        {:.2} m/s", l.fastest);
+    println!(
+        "specks         {:.1e}, {:.1e}, {:.1e}, {:.1e} of the fill, by quarters of the run",
+        l.specks[0], l.specks[1], l.specks[2], l.specks[3]
+    );
+    println!(
+        "step           median {:.3} ms, least {:.3} ms; under a twentieth of the median for {:.4} s at most",
+        1e3 * l.step.0,
+        1e3 * l.step.1,
+        l.short_for
     );
 }

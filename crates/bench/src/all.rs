@@ -1,0 +1,119 @@
+//! All works in one run, each in a process of its own so that its memory is its own.
+
+use crate::demo::DemoTimed;
+use crate::peers::{self, PeerTimed};
+use crate::roofline::{self, Roofline};
+use crate::timed::Timed;
+use std::path::PathBuf;
+use std::process::{Command, Stdio};
+
+/// What a run of everything found.
+pub struct Found {
+    /// The roofline with one thread and with two.
+    pub roofs: [Roofline; 2],
+    /// The reference work with one thread and with two.
+    pub reference: [Timed; 2],
+    /// The first half second in the box and in one twice as tall.
+    pub tall: [Timed; 2],
+    /// The first 0.1 s in cells of 10, 5 and 2.5 mm.
+    pub refined: [Timed; 3],
+    /// The worked example.
+    pub demo: DemoTimed,
+    /// Each peer with what it took, or why it was left out, and the solver over the same stretch.
+    pub peers: Vec<(&'static peers::Peer, Result<PeerTimed, String>, Timed)>,
+}
+
+/// Longest wall time that the demo may take [s].
+const PATIENCE: f64 = 90.0;
+
+/// Does everything; `seconds` of the reference work.
+pub fn run(seconds: f64, with_peers: bool) -> Result<Found, String> {
+    let two = std::thread::available_parallelism().map_or(1, usize::from).min(2);
+    let said = |what: &str| eprintln!("bench: {what}");
+    said("the machine");
+    let roofs = [roofline::measure(1)?, roofline::measure(two)?];
+    said("the reference work on one thread and on two");
+    let reference = [work("w1", 1, seconds, 5.0)?, work("w1", two, seconds, 5.0)?];
+    if reference[0].print != reference[1].print {
+        return Err("one thread and two do not give the same answer; this is a fault of the program".into());
+    }
+    said("the taller box");
+    let half = 0.25 * seconds;
+    let tall = [work("w1", 1, half, 5.0)?, work("tall", 1, half, 5.0)?];
+    said("finer cells");
+    let refined = [
+        work("w1", 1, 0.1, 10.0)?,
+        work("w1", 1, 0.1, 5.0)?,
+        work("w1", 1, 0.1, 2.5)?,
+    ];
+    said("the worked example");
+    let (threads, patience) = (two.to_string(), PATIENCE.to_string());
+    let demo = child(&[
+        "demo",
+        "--json",
+        "--threads",
+        &threads,
+        "--from",
+        "20",
+        "--seconds",
+        "5",
+        "--patience",
+        &patience,
+    ])?;
+    let mut found = Vec::new();
+    for (at, peer) in peers::ALL.iter().enumerate().filter(|_| with_peers) {
+        said(peer.name);
+        let folder = target().join("peers").join(format!("{at}"));
+        let theirs = std::fs::create_dir_all(&folder)
+            .map_err(|e| e.to_string())
+            .and_then(|()| (peer.run)(&folder, peer.seconds));
+        if let Err(why) = &theirs {
+            said(&format!("left out: {why}"));
+        }
+        found.push((peer, theirs, work("w1", 1, peer.seconds, 5.0)?));
+    }
+    Ok(Found {
+        roofs,
+        reference,
+        tall,
+        refined,
+        demo,
+        peers: found,
+    })
+}
+
+/// Where cargo puts what it builds.
+fn target() -> PathBuf {
+    let root = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../..");
+    std::env::var_os("CARGO_TARGET_DIR").map_or_else(|| root.join("target"), PathBuf::from)
+}
+
+fn work(name: &str, threads: usize, seconds: f64, cell_mm: f64) -> Result<Timed, String> {
+    child(&[
+        name,
+        "--json",
+        "--threads",
+        &threads.to_string(),
+        "--seconds",
+        &seconds.to_string(),
+        "--cell-mm",
+        &cell_mm.to_string(),
+    ])
+}
+
+fn child<T: serde::de::DeserializeOwned>(arguments: &[&str]) -> Result<T, String> {
+    let program = std::env::current_exe().map_err(|e| e.to_string())?;
+    let done = Command::new(program)
+        .args(arguments)
+        .stderr(Stdio::inherit())
+        .output()
+        .map_err(|e| e.to_string())?;
+    if !done.status.success() {
+        return Err(format!(
+            "`bench {}` ended with {}",
+            arguments.join(" "),
+            done.status
+        ));
+    }
+    serde_json::from_slice(&done.stdout).map_err(|e| e.to_string())
+}
