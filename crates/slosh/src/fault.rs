@@ -65,6 +65,19 @@ pub enum SloshFault {
         /// Step of the run.
         step: u64,
     },
+    /// The viscosity of thick oil did not converge.
+    #[error(
+        "viscosity did not converge: residual {residual:.2e} m/s after {iterations} iterations (aim {aim:.0e} m/s); \
+         report this run"
+    )]
+    Viscosity {
+        /// Largest velocity still unsettled [m/s].
+        residual: f64,
+        /// What was asked [m/s].
+        aim: f64,
+        /// Iterations spent.
+        iterations: u32,
+    },
     /// A saved state does not belong to this solver or is damaged.
     #[error("the saved state cannot be used: {why}")]
     State {

@@ -32,6 +32,7 @@ mod state;
 mod supply;
 mod surface;
 mod terms;
+mod viscosity;
 mod vof;
 
 pub use fault::SloshFault;

@@ -1,13 +1,15 @@
 //! What oil carries with it, what pulls at it and what rubs it: new face velocities before pressure.
 //!
-//! Advection and viscosity come from [`crate::advection`]; then apparent gravity with rotation, and wall
-//! friction, which is implicit and so bounds no step.
+//! Advection and the spreading of thin oil come from [`crate::advection`]; then apparent gravity with rotation,
+//! and wall friction, which is implicit and so bounds no step. Thick oil spreads in [`crate::viscosity`].
 
+use crate::SloshFault;
 use crate::advection::Advection;
 use crate::grid::Grid;
 use crate::pressure::Pressure;
 use crate::region::Region;
 use crate::terms::{Body, Settings};
+use crate::viscosity::{self, Viscosity, Walls};
 use glam::DVec3;
 
 /// Marks of a face: who says its velocity.
@@ -30,6 +32,7 @@ pub(crate) struct Flow {
     pub mark: [Vec<u8>; 3],
     old: [Vec<f64>; 3],
     gain: Vec<f64>,
+    viscosity: Viscosity,
 }
 
 impl Flow {
@@ -39,6 +42,7 @@ impl Flow {
             u: zeros(),
             old: zeros(),
             gain: Vec::new(),
+            viscosity: Viscosity::default(),
             mark: [vec![0; size], vec![0; size], vec![0; size]],
         }
     }
@@ -62,7 +66,7 @@ impl Flow {
         body: &Body,
         dt: f64,
         rub: &Rubbing,
-    ) {
+    ) -> Result<(), SloshFault> {
         for a in 0..3 {
             for &(lo, hi) in &region.rows {
                 let span = lo as usize..hi as usize;
@@ -98,11 +102,42 @@ impl Flow {
                     // gravity alone would give stirs oil at rest.
                     let held = warm * pressure.pull(axis, s, c);
                     let u = self.old[axis][c] + self.gain[c - lo] + (dt * force - held);
+                    if rub.thick.is_some() {
+                        self.u[axis][c] = u;
+                        continue;
+                    }
                     self.u[axis][c] = u / (1.0 + rub.at(grid.wall[axis][c] as f64, u) * dt) + held;
                     if self.mark[axis][c] < mark::PRESSED {
                         // A clamp would let a NaN pass as it is, and so it does: the guard sees it.
                         self.u[axis][c] = self.u[axis][c].clamp(-fall, fall);
                         // Oil that came home into dry air: starts from rest.
+                        self.mark[axis][c] = mark::FLYING;
+                    }
+                }
+            }
+        }
+        if let Some(share) = rub.thick {
+            let aim = viscosity::TOLERANCE * grid.h / dt;
+            let extra = |wall: f64, u: f64| rub.at(wall, u) * dt;
+            self.viscosity
+                .spread(grid, region, f, &mut self.u, share, rub.walls, aim, extra)?;
+            self.hold(grid, region, f, pressure, warm, fall);
+        }
+        Ok(())
+    }
+
+    /// Gives back what the pressure of the last step took: the other half of the prediction of thick oil.
+    fn hold(&mut self, grid: &Grid, region: &Region, f: &[f64], pressure: &Pressure, warm: f64, fall: f64) {
+        for axis in 0..3 {
+            let s = grid.stride[axis];
+            for &(lo, hi) in &region.near {
+                for c in lo as usize..hi as usize {
+                    if grid.area[axis][c] == 0.0 || (f[c] <= 0.0 && f[c - s] <= 0.0) {
+                        continue;
+                    }
+                    self.u[axis][c] += warm * pressure.pull(axis, s, c);
+                    if self.mark[axis][c] < mark::PRESSED {
+                        self.u[axis][c] = self.u[axis][c].clamp(-fall, fall);
                         self.mark[axis][c] = mark::FLYING;
                     }
                 }
@@ -167,8 +202,12 @@ impl Pull {
 
 /// Friction of one step: numbers that hold for all faces.
 pub(crate) struct Rubbing {
-    /// Share of the neighbour differences that viscosity spreads in the step, `ν dt / h²`.
+    /// Share of the neighbour differences that thin oil spreads in the step, `ν dt / h²`.
     spread: f64,
+    /// The same for thick oil, whose spreading is implicit and minds the walls itself.
+    thick: Option<f64>,
+    /// How walls rub thick oil, if they do.
+    walls: Option<Walls>,
     /// Wall rate of slow oil times h [m/s].
     slow: f64,
     /// Half the skin friction coefficient.
@@ -178,26 +217,22 @@ pub(crate) struct Rubbing {
 }
 
 impl Rubbing {
-    /// `swing` is the angular frequency of the oil's first mode [rad/s]: the boundary layer of the swing is
-    /// thinner than a cell in thin oil, and its stress is `ρ u sqrt(ν ω/2)` (Stokes' second problem).
+    /// `swing` is the angular frequency of the oil's first mode [rad/s]: the boundary layer of thin oil that swings
+    /// is thinner than a cell, and [`viscosity::swing_friction`] stands for it.
     pub fn new(settings: &Settings, viscosity: f64, h: f64, dt: f64, swing: f64) -> Rubbing {
-        let slow = if settings.wall_friction {
-            (2.0 * viscosity / h).max((0.5 * viscosity * swing).sqrt())
-        } else {
-            0.0
-        };
-        let skin = if settings.wall_friction {
-            0.5 * settings.skin_friction
-        } else {
-            0.0
-        };
-        // Explicit spreading is stable to 1/6; oil too thick for the step and the cell is taken as the
-        // thickest that is stable. Wall friction, which is implicit, carries the full viscosity.
-        let spread = (viscosity * dt / (h * h)).min(0.12);
+        let share = viscosity * dt / (h * h);
+        let thick = viscosity::thick(viscosity, h);
+        let walls = settings.wall_friction;
         Rubbing {
-            spread,
-            slow,
-            skin,
+            spread: if thick { 0.0 } else { share },
+            thick: thick.then_some(share),
+            walls: (walls && thick).then(|| Walls::new(viscosity, h, swing)),
+            slow: if walls && !thick {
+                viscosity::swing_friction(viscosity, h, swing)
+            } else {
+                0.0
+            },
+            skin: if walls { 0.5 * settings.skin_friction } else { 0.0 },
             settling: settings.settling,
             h,
         }

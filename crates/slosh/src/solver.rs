@@ -197,7 +197,7 @@ impl Solver {
             self.swing_rate(body),
         );
         self.flow
-            .predict(&self.grid, &self.region, &self.f, &self.pressure, body, dt, &rub);
+            .predict(&self.grid, &self.region, &self.f, &self.pressure, body, dt, &rub)?;
         self.losses.apply(
             &self.grid,
             &self.surface.liquid,

@@ -12,6 +12,7 @@ pub mod passages;
 pub mod rows;
 mod shapes;
 pub mod tanks;
+pub mod thickness;
 pub mod volumes;
 
 pub use rows::{Row, Scale};
@@ -58,6 +59,11 @@ pub fn subjects() -> Vec<Subject> {
             title: "Waves and standing tilt",
             about: tanks::ABOUT,
             rows: tanks::rows,
+        },
+        Subject {
+            title: "Thin and thick oil",
+            about: thickness::ABOUT,
+            rows: thickness::rows,
         },
         Subject {
             title: "Gaps, walls and perforated sheets",

@@ -3,7 +3,7 @@
 mod common;
 
 use common::all_hold;
-use validate::{passages, tanks};
+use validate::{passages, tanks, thickness};
 
 #[test]
 fn waves_and_tilt_agree_with_theory() {
@@ -23,6 +23,11 @@ fn the_first_mode_converges_at_second_order() {
 #[test]
 fn gaps_sheets_and_walls_pass_what_their_formulas_say() {
     all_hold(&passages::quick());
+}
+
+#[test]
+fn waves_die_and_cold_oil_creeps_as_layers_and_parabolas_say() {
+    all_hold(&thickness::quick());
 }
 
 /// The recorded roll is given back between the tabulated points: 0.600 s is a point, 0.900 s lies between
