@@ -131,6 +131,7 @@ impl Cases<'_> {
                 end: moment.end,
                 history: &computed.history,
                 place: &place,
+                bands: None,
             })
             .collect();
         let laps: Vec<(f64, f64)> = self.driven.car.laps.iter().map(|l| (l.start, l.end)).collect();

@@ -22,7 +22,7 @@ pub mod surface;
 
 pub use cavity::{Cavity, CavityFault, LevelFault};
 pub use faults::{PanFault, Severity, Trouble};
-pub use lattice::{CellChoice, Lattice, LatticeFault};
+pub use lattice::{CellChoice, Lattice, LatticeFault, TightPlace};
 pub use pan::{HeightRow, Pan};
 pub use parts::*;
 pub use pocket::PocketFault;

@@ -12,9 +12,11 @@ mod openings;
 mod plane;
 mod plates;
 mod spaces;
+mod tight;
 
 pub use choice::CellChoice;
 pub use plates::SHARP_EDGE;
+pub use tight::TightPlace;
 
 use crate::panel::Panel;
 use crate::{Pan, Part, Region};
