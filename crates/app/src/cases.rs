@@ -14,7 +14,7 @@ use still::{DriveView, Moment, Wanted, worst_moments};
 
 /// Length of the window that counts, and of the run-in before it [s]: the oil of a pan forgets how it was laid
 /// after three or four swings of its first mode (1 to 2 Hz).
-const WINDOW: (f64, f64) = (3.5, 2.0);
+pub const WINDOW: (f64, f64) = (3.5, 2.0);
 
 /// The lowest fill is searched this far either side of the stated one [m³].
 const SEARCH_REACH: f64 = 2.0e-3;

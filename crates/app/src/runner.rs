@@ -10,7 +10,7 @@ use oil::fluid::Fluid;
 use pan::{Door, Lattice};
 use pickup::CoverHistory;
 use rayon::prelude::*;
-use slosh::run::{Frame, Inputs, Run, RunFault};
+use slosh::run::{Frame, Inputs, Run, RunFault, SAMPLE};
 use std::path::PathBuf;
 
 /// A checkpoint is written every so many samples (half a second of oil motion).
@@ -18,6 +18,11 @@ const SAMPLES_BETWEEN_CHECKPOINTS: u64 = 25;
 
 /// A picture is kept every so many samples (25 a second).
 const SAMPLES_BETWEEN_FRAMES: u64 = 2;
+
+/// Pictures kept of so many seconds of oil motion.
+pub fn frames_in(seconds: f64) -> usize {
+    (seconds / (SAMPLE * SAMPLES_BETWEEN_FRAMES as f64)).ceil() as usize + 1
+}
 
 /// What all runs of one command share.
 pub struct Bench<'a> {
@@ -60,7 +65,21 @@ pub struct Computed {
     pub steps: u64,
 }
 
-impl Bench<'_> {
+impl<'a> Bench<'a> {
+    /// What the solver is given for a task.
+    pub fn inputs<'b>(&'b self, task: &'b Task) -> Inputs<'b> {
+        Inputs {
+            lattice: self.lattice,
+            doors: self.doors,
+            fluid: self.fluid,
+            circuit: &task.circuit,
+            drive: self.drive,
+            fill: task.fill,
+            start: task.start,
+            end: task.end,
+        }
+    }
+
     /// Computes all tasks; `what` names them in the progress line. In the order of `tasks`.
     pub fn compute(&self, what: &str, tasks: &[Task]) -> Result<Vec<Computed>, Failure> {
         let progress = Progress::new(what, tasks.iter().map(|t| t.end - t.start).sum());
@@ -70,16 +89,7 @@ impl Bench<'_> {
     }
 
     fn one(&self, task: &Task, progress: &Progress) -> Result<Computed, Failure> {
-        let inputs = Inputs {
-            lattice: self.lattice,
-            doors: self.doors,
-            fluid: self.fluid,
-            circuit: &task.circuit,
-            drive: self.drive,
-            fill: task.fill,
-            start: task.start,
-            end: task.end,
-        };
+        let inputs = self.inputs(task);
         let said = serde_json::json!({
             "fluid": self.fluid, "circuit": task.circuit, "doors": self.doors, "fill": task.fill,
             "start": task.start, "end": task.end, "pictures": task.pictures,

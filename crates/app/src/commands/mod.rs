@@ -53,6 +53,11 @@ impl Workers {
             })
     }
 
+    /// How many there are.
+    pub fn count(&self) -> usize {
+        self.0.current_num_threads()
+    }
+
     /// Runs `work` on them.
     pub fn run<R: Send>(&self, work: impl FnOnce() -> R + Send) -> R {
         self.0.install(work)

@@ -4,7 +4,8 @@ use super::{Folders, Workers};
 use crate::cli::{Aloft, Slosh};
 use crate::failure::Failure;
 use crate::preparation::Prepared;
-use crate::runner::{Bench, Task};
+use crate::runner::{Bench, Task, frames_in};
+use crate::sizes::Load;
 use crate::stop::Stop;
 use crate::terminal;
 use measure::{Dimension, show};
@@ -15,8 +16,6 @@ pub fn run(arguments: &Slosh) -> Result<ExitCode, Failure> {
     let stop = Stop::listen();
     let prepared = Prepared::read(&arguments.common)?;
     let driven = prepared.drive(&arguments.common)?;
-    let gridded = prepared.grid(arguments.computing.cell.as_deref())?;
-    let folders = Folders::make(&arguments.common.design, arguments.computing.out.as_deref())?;
     let (from, to) = (arguments.from, arguments.to.unwrap_or(driven.pan.end()));
     let (first, last) = (driven.pan.start(), driven.pan.end());
     if !(from >= first && to > from && to <= last) {
@@ -26,6 +25,14 @@ pub fn run(arguments: &Slosh) -> Result<ExitCode, Failure> {
             format!("the drive runs from {first:.2} s to {last:.2} s"),
         ));
     }
+    let size = prepared.size(arguments.computing.cell.as_deref())?;
+    let load = Load {
+        runs: 1,
+        frames: frames_in(to - from),
+    };
+    prepared.check_memory(size.cell, load)?;
+    let gridded = prepared.grid(size)?;
+    let folders = Folders::make(&arguments.common.design, arguments.computing.out.as_deref())?;
     let design = &prepared.design;
     let factor = match arguments.aloft {
         Aloft::Low => design.allowance.low,
