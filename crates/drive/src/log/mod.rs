@@ -12,7 +12,6 @@ mod clean;
 mod conventions;
 mod evidence;
 mod fault;
-mod jump;
 mod laps;
 pub mod names;
 mod pick;
