@@ -12,7 +12,6 @@ mod place;
 mod preparation;
 mod progress;
 mod runner;
-mod sizes;
 mod stop;
 mod store;
 mod terminal;
