@@ -5,7 +5,6 @@ use crate::failure::Failure;
 use crate::place;
 use crate::preparation::{Driven, Gridded, Prepared};
 use crate::runner::{Bench, Computed, Task};
-use job::Start;
 use oil::circuit::Circuit;
 use pickup::PanWords;
 use pickup::allowance::Allowance;
@@ -15,7 +14,7 @@ use still::{DriveView, Moment, Wanted, worst_moments};
 
 /// Length of the window that counts, and of the run-in before it [s]: the oil of a pan forgets how it was laid
 /// after three or four swings of its first mode (1 to 2 Hz).
-const WINDOW: (f64, f64) = (3.5, 2.0);
+pub const WINDOW: (f64, f64) = (3.5, 2.0);
 
 /// The lowest fill is searched this far either side of the stated one [m³].
 const SEARCH_REACH: f64 = 2.0e-3;
@@ -106,8 +105,8 @@ impl Cases<'_> {
     /// A run over a moment.
     pub fn task(&self, moment: &Moment, allowance: Allowance, fill: f64, pictures: bool) -> Task {
         Task {
-            circuit: Some(self.circuit(allowance)),
-            fill: Start::Volume(fill),
+            circuit: self.circuit(allowance),
+            fill,
             start: moment.run_in_start,
             end: moment.end,
             pictures,
@@ -132,6 +131,7 @@ impl Cases<'_> {
                 end: moment.end,
                 history: &computed.history,
                 place: &place,
+                bands: None,
             })
             .collect();
         let laps: Vec<(f64, f64)> = self.driven.car.laps.iter().map(|l| (l.start, l.end)).collect();

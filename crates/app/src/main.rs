@@ -12,6 +12,7 @@ mod place;
 mod preparation;
 mod progress;
 mod runner;
+mod sizes;
 mod stop;
 mod store;
 mod terminal;

@@ -3,19 +3,12 @@
 
 use crate::cli::Common;
 use crate::failure::{Complaint, Failure};
+use crate::sizes::Size;
 use drive::Drive;
 use glam::{DMat3, DVec3};
 use job::{Design, DrivePlan, NamedFile};
-use measure::Dimension;
 use oil::fluid::Fluid;
 use pan::Lattice;
-
-/// Cells that the lattice aims at when the user states no cell size: a moment then takes about half a minute. On
-/// the worked example cover and air at this size lie within 3 % of those with twice as many cells.
-const TARGET_CELLS: usize = 24_000;
-
-/// Smallest and largest cell that a user may ask for [m].
-const CELL_RANGE: (f64, f64) = (1e-3, 30e-3);
 
 /// A design ready for computing.
 pub struct Prepared {
@@ -52,11 +45,7 @@ pub struct Gridded {
 impl Prepared {
     /// Reads and checks the design.
     pub fn read(common: &Common) -> Result<Prepared, Failure> {
-        Prepared::of(job::read(&common.design).map_err(wrong_input)?, common)
-    }
-
-    /// A design that was read.
-    pub fn of(design: Design, common: &Common) -> Result<Prepared, Failure> {
+        let design = job::read(&common.design).map_err(wrong_input)?;
         let oil = &design.oil;
         let fluid = oil.spec.at(oil.temperature, oil.aeration).map_err(|fault| {
             Failure::input(
@@ -125,45 +114,20 @@ impl Prepared {
         Ok(Driven { car, pan, file })
     }
 
-    /// Builds the lattice, with the user's cell size if stated.
-    pub fn grid(&self, cell: Option<&str>) -> Result<Gridded, Failure> {
-        let (size, why) = match cell {
-            Some(text) => (stated_cell(text, CELL_RANGE)?, STATED.to_string()),
-            None => {
-                let choice = Lattice::choose_cell(&self.design.pan, TARGET_CELLS);
-                (choice.cell, choice.reason)
-            }
-        };
-        let lattice = Lattice::build(&self.design.pan, size).map_err(|fault| {
+    /// Builds the lattice of a size.
+    pub fn grid(&self, size: Size) -> Result<Gridded, Failure> {
+        let lattice = Lattice::build(&self.design.pan, size.cell).map_err(|fault| {
             Failure::input(
                 fault.to_string(),
                 "the pan's lattice",
                 "try a smaller cell with --cell",
             )
         })?;
-        Ok(Gridded { lattice, why })
+        Ok(Gridded {
+            lattice,
+            why: size.why,
+        })
     }
-}
-
-/// Why a cell is as large as the user says.
-pub const STATED: &str = "stated on the command line";
-
-/// The cell size that the user typed [m], within `range` [m].
-pub fn stated_cell(text: &str, range: (f64, f64)) -> Result<f64, Failure> {
-    let size = measure::read(text, Dimension::Length)
-        .map_err(|fault| Failure::input(fault.what(), "--cell", fault.mend()))?;
-    if !(range.0..=range.1).contains(&size) {
-        return Err(Failure::input(
-            format!("a cell of {text} is out of range"),
-            "--cell",
-            format!(
-                "state something from {:.1} mm to {:.0} mm; 5 mm to 10 mm suit most pans",
-                range.0 * 1e3,
-                range.1 * 1e3
-            ),
-        ));
-    }
-    Ok(size)
 }
 
 /// Faults of the design file and of what it names.

@@ -5,14 +5,12 @@ use crate::progress::Progress;
 use crate::stop::Stop;
 use crate::store::{RunFolder, Stored, run_folder};
 use drive::Drive;
-use job::Start;
 use oil::circuit::Circuit;
 use oil::fluid::Fluid;
-use pan::{Door, Lattice, Probe};
+use pan::{Door, Lattice};
 use pickup::CoverHistory;
 use rayon::prelude::*;
-use slosh::Record;
-use slosh::run::{Fill, Frame, Inputs, Run, RunFault};
+use slosh::run::{Frame, Inputs, Run, RunFault, SAMPLE};
 use std::path::PathBuf;
 
 /// A checkpoint is written every so many samples (half a second of oil motion).
@@ -20,6 +18,11 @@ const SAMPLES_BETWEEN_CHECKPOINTS: u64 = 25;
 
 /// A picture is kept every so many samples (25 a second).
 const SAMPLES_BETWEEN_FRAMES: u64 = 2;
+
+/// Pictures kept of so many seconds of oil motion.
+pub fn frames_in(seconds: f64) -> usize {
+    (seconds / (SAMPLE * SAMPLES_BETWEEN_FRAMES as f64)).ceil() as usize + 1
+}
 
 /// What all runs of one command share.
 pub struct Bench<'a> {
@@ -31,10 +34,6 @@ pub struct Bench<'a> {
     pub fluid: Fluid,
     /// The drive in the pan frame.
     pub drive: &'a Drive,
-    /// What is watched at every step.
-    pub probes: &'a [Probe],
-    /// Whether walls rub.
-    pub walls_rub: bool,
     /// Folder that holds the runs.
     pub runs: PathBuf,
     /// Ctrl-C.
@@ -44,10 +43,10 @@ pub struct Bench<'a> {
 /// One run to compute.
 #[derive(Clone)]
 pub struct Task {
-    /// Oil circuit with its allowance of oil aloft; an experiment has none.
-    pub circuit: Option<Circuit>,
-    /// All the oil, and how it lies at the start.
-    pub fill: Start,
+    /// Oil circuit with its allowance of oil aloft.
+    pub circuit: Circuit,
+    /// All the oil [m³].
+    pub fill: f64,
     /// Start with run-in [s].
     pub start: f64,
     /// End [s].
@@ -60,15 +59,27 @@ pub struct Task {
 pub struct Computed {
     /// Its history.
     pub history: CoverHistory,
-    /// What its probes showed.
-    pub record: Record,
     /// Its pictures.
     pub frames: Vec<Frame>,
     /// Steps that the solver took.
     pub steps: u64,
 }
 
-impl Bench<'_> {
+impl<'a> Bench<'a> {
+    /// What the solver is given for a task.
+    pub fn inputs<'b>(&'b self, task: &'b Task) -> Inputs<'b> {
+        Inputs {
+            lattice: self.lattice,
+            doors: self.doors,
+            fluid: self.fluid,
+            circuit: &task.circuit,
+            drive: self.drive,
+            fill: task.fill,
+            start: task.start,
+            end: task.end,
+        }
+    }
+
     /// Computes all tasks; `what` names them in the progress line. In the order of `tasks`.
     pub fn compute(&self, what: &str, tasks: &[Task]) -> Result<Vec<Computed>, Failure> {
         let progress = Progress::new(what, tasks.iter().map(|t| t.end - t.start).sum());
@@ -78,24 +89,9 @@ impl Bench<'_> {
     }
 
     fn one(&self, task: &Task, progress: &Progress) -> Result<Computed, Failure> {
-        let inputs = Inputs {
-            lattice: self.lattice,
-            doors: self.doors,
-            fluid: self.fluid,
-            circuit: task.circuit.as_ref(),
-            drive: self.drive,
-            fill: match &task.fill {
-                Start::Volume(volume) => Fill::Volume(*volume),
-                Start::Boxes(boxes) => Fill::Boxes(boxes),
-            },
-            probes: self.probes,
-            walls_rub: self.walls_rub,
-            start: task.start,
-            end: task.end,
-        };
+        let inputs = self.inputs(task);
         let said = serde_json::json!({
-            "fluid": self.fluid, "circuit": task.circuit, "doors": self.doors, "fill": fill_said(&task.fill),
-            "probes": self.probes, "walls_rub": self.walls_rub,
+            "fluid": self.fluid, "circuit": task.circuit, "doors": self.doors, "fill": task.fill,
             "start": task.start, "end": task.end, "pictures": task.pictures,
             "cell": self.lattice.cell, "cells": self.lattice.n, "drive": self.drive.name,
         });
@@ -148,22 +144,9 @@ impl Bench<'_> {
         };
         Ok(Computed {
             history: run.history().clone(),
-            record: run.record().clone(),
             frames,
             steps: run.steps(),
         })
-    }
-}
-
-/// A fill for the key of a run. JSON has no infinity, so the corners of boxes are written as their bits would be
-/// read back: as text.
-fn fill_said(fill: &Start) -> serde_json::Value {
-    match fill {
-        Start::Volume(volume) => serde_json::json!(volume),
-        Start::Boxes(boxes) => boxes
-            .iter()
-            .map(|b| format!("{:?} to {:?}", b.low.to_array(), b.high.to_array()))
-            .collect(),
     }
 }
 
@@ -173,7 +156,6 @@ fn failure(fault: RunFault) -> Failure {
         RunFault::Slosh { .. } => {
             "try another cell size with --cell; if it stays, keep the design and the run folder and report it"
         }
-        RunFault::BoxesInCircuit | RunFault::Dry => "change [start]",
         RunFault::Ledger { .. } | RunFault::History(_) => "keep the design and the run folder and report it",
         RunFault::Checkpoint(_) => "delete the run's folder and run the same command again",
     };

@@ -78,7 +78,7 @@ fn the_gate_speaks_by_exit_code_only_when_asked() {
     // The mouth stands at the front of the sump, and braking is driven the other way round: it must run dry.
     let design = PAN
         .replace(
-            "[\"-70 mm\", \"0 mm\", \"-90 mm\"]",
+            "[\"-70 mm\", \"0 mm\", \"-86 mm\"]",
             "[\"-130 mm\", \"0 mm\", \"-70 mm\"]",
         )
         .replace("\"3.5 L\"", "\"2.6 L\"")

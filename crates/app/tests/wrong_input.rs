@@ -66,7 +66,18 @@ fn a_missing_design_is_named() {
 
 #[test]
 fn a_missing_log_is_named() {
-    refused("no-log", PAN, &[], &["--log", "lap.csv"], &["lap.csv"]);
+    let words = ["there is no file lap.csv", "the folder that you are in"];
+    refused("no-log", PAN, &[], &["--log", "lap.csv"], &words);
+}
+
+#[test]
+fn a_log_that_jumps_is_refused_with_line_and_limit() {
+    let text = log(20, |i| if i < 200 { "1.700".into() } else { "-1.700".into() });
+    with_log(
+        "jump",
+        text,
+        &["lap.csv:20", "jumps by", "up to 2.0 g in 0.1 s", "cut the log"],
+    );
 }
 
 #[test]
@@ -228,7 +239,7 @@ fn more_oil_than_the_cavity_holds_is_refused() {
 
 #[test]
 fn a_mouth_in_air_at_rest_is_refused() {
-    let design = replaced(r#""0 mm", "-90 mm"]"#, r#""0 mm", "-10 mm"]"#);
+    let design = replaced(r#""0 mm", "-86 mm"]"#, r#""0 mm", "-10 mm"]"#);
     refused(
         "mouth-in-air",
         &design,

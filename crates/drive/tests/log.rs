@@ -537,6 +537,45 @@ fn a_crooked_sensor_is_set_straight_on_wish() {
     assert!(set.at(5.0).gravity.y.abs() < 1e-6 && said(&set, "it was taken out, as asked"));
 }
 
+/// Two sessions pasted together: 1.6 g to the left on one row, 1.6 g to the right on the next.
+#[test]
+fn a_jump_is_refused_with_its_line_and_a_quick_driver_is_not() {
+    let rows = |lateral: &dyn Fn(f64) -> f64| {
+        let mut text = String::from("time_s,speed_m_per_s,ax_g,ay_g,yaw_rate_deg_per_s\n");
+        for i in 0..400 {
+            let t = f64::from(i) * 0.05;
+            let g = lateral(t);
+            text += &format!(
+                "{t:.2},30,{:.3},{g:.4},{:.3}\n",
+                0.02 * t.cos(),
+                (g * G / 30.0).to_degrees()
+            );
+        }
+        text
+    };
+    let pasted = rows(&|t| if t < 10.0 { 1.6 } else { -1.6 });
+    let faults = read(pasted.as_bytes(), &options()).unwrap_err();
+    let jump = faults
+        .iter()
+        .find(|f| matches!(f, LogFault::Jump { .. }))
+        .expect("it is found");
+    // Row of 10.00 s is the 201st, under one line of names; the low-pass spreads it over a few.
+    assert!(
+        jump.line().is_some_and(|line| (200..=205).contains(&line)),
+        "{:?}",
+        jump.line()
+    );
+    assert!(jump.to_string().contains("up to 2.0 g in 0.1 s"), "{jump}");
+    assert!(jump.mend().contains("cut the log"), "{}", jump.mend());
+    // Left to right, 1.6 g each way, in 0.4 s: as quick as a slalom gets.
+    let slalom = rows(&|t| 1.6 * ((t - 10.0) / 0.2).clamp(-1.0, 1.0));
+    assert!(
+        read(slalom.as_bytes(), &options()).is_ok(),
+        "{:?}",
+        read(slalom.as_bytes(), &options())
+    );
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(300))]
 

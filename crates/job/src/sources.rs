@@ -109,7 +109,11 @@ fn fault(refusal: Refusal, path: &Path, place: Place, key: String, limit: u64) -
         Refusal::Missing => (
             "no-such-file",
             format!("there is no file {shown}"),
-            "check the spelling of its name; it is looked for beside the file that names it".to_owned(),
+            if key.is_empty() {
+                "check the spelling of its name, and the folder that you are in".to_owned()
+            } else {
+                "check the spelling of its name; it is looked for beside the file that names it".to_owned()
+            },
         ),
         Refusal::NotAFile => (
             "not-a-file",

@@ -19,14 +19,12 @@ pub mod polygon;
 mod reach;
 pub mod stack;
 pub mod surface;
-pub mod tank;
 
 pub use cavity::{Cavity, CavityFault, LevelFault};
 pub use faults::{PanFault, Severity, Trouble};
-pub use lattice::{CellChoice, Lattice, LatticeFault};
+pub use lattice::{CellChoice, Lattice, LatticeFault, TightPlace};
 pub use pan::{HeightRow, Pan};
 pub use parts::*;
 pub use pocket::PocketFault;
 pub use polygon::Region;
 pub use surface::Surface;
-pub use tank::{Block, Probe, Tank, Watch};

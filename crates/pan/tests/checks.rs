@@ -302,7 +302,17 @@ fn the_cell_is_chosen_within_limits_and_says_why() {
         (rough.cell - 0.009).abs() < 1e-9 && rough.reason.contains("40000 cells allow"),
         "{rough:?}"
     );
-    let coarse = Lattice::choose_cell(&p, 1000);
+    let tight = Lattice::choose_cell(&p, 1000);
+    assert!(
+        tight.cell <= 0.009 + 1e-9
+            && tight
+                .reason
+                .contains("none may be larger than the 9.0 mm under the mouth"),
+        "{tight:?}"
+    );
+    let mut high = p.clone();
+    high.mouth.at.z += 0.009;
+    let coarse = Lattice::choose_cell(&high, 1000);
     assert!(
         coarse.cell <= 0.010 && coarse.reason.contains("coarsest"),
         "{coarse:?}"
@@ -320,4 +330,45 @@ fn the_cell_is_chosen_within_limits_and_says_why() {
         Lattice::build(&p, 1.0),
         Err(LatticeFault::TooCoarse { .. })
     ));
+}
+
+#[test]
+fn tight_places_are_the_mouth_its_gap_doors_and_plates_that_face_each_other() {
+    let mut p = shop_pan();
+    let found = |p: &Pan, words: &str| {
+        let places = p.tight_places();
+        let place = places.iter().find(|t| t.name.contains(words));
+        place.map(|t| (t.part, t.across))
+    };
+    let (part, across) = found(&p, "mouth").expect("the mouth is one");
+    assert!(part == Part::Mouth && (across - p.mouth.diameter).abs() < 1e-12);
+    let (part, across) = found(&p, "under the mouth").expect("its gap is one");
+    assert!(part == Part::Mouth && (across - 0.009).abs() < 1e-9, "{across}");
+    for (index, door) in p.doors.iter().enumerate() {
+        let (part, across) = found(&p, &door.name).expect("every door is one");
+        let (low, high) = door.corners();
+        assert!(part == Part::Door(index) && across == (high - low).min_element());
+    }
+    // Left and right wall stand 120 mm apart, each of 2 mm of sheet; the roof lies square to both.
+    let (_, across) = found(&p, "between plates").expect("two walls face each other");
+    assert!((across - 0.118).abs() < 1e-9, "{across}");
+
+    // A second wall 6 mm from the first along half of it: 6 mm less twice half of 2 mm of sheet.
+    let first = wall("first", &[(0.05, -0.1), (0.05, 0.1)], -0.15, -0.05);
+    let second = wall("second", &[(0.056, 0.0), (0.056, 0.1)], -0.15, -0.05);
+    let (a, b) = (p.plates.len(), p.plates.len() + 1);
+    p.plates.extend([first, second]);
+    let (part, across) = found(&p, "\"first\" and").expect("they face each other");
+    assert!(
+        part == Part::Plate(b) && (across - 0.004).abs() < 1e-9,
+        "{across}"
+    );
+    // Beside each other, lapped, or crossing they leave no place.
+    p.plates[b] = wall("second", &[(0.056, 0.1), (0.056, 0.2)], -0.15, -0.05);
+    assert_eq!(found(&p, "\"first\" and"), None);
+    p.plates[b] = wall("second", &[(0.052, 0.0), (0.052, 0.1)], -0.15, -0.05);
+    assert_eq!(found(&p, "\"first\" and"), None);
+    p.plates[b] = wall("second", &[(0.0, 0.05), (0.1, 0.05)], -0.15, -0.05);
+    assert_eq!(found(&p, "\"first\" and"), None);
+    assert_eq!(p.plates[a].name, "first");
 }

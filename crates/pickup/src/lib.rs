@@ -4,14 +4,18 @@
 //! to it as words.
 
 pub mod allowance;
+pub mod convergence;
 pub mod fill;
+pub mod grid_study;
 pub mod history;
 pub mod limits;
 pub mod names;
 pub mod verdict;
 
 pub use allowance::{Allowance, Weighed, weigh};
+pub use convergence::Estimate;
 pub use fill::{FillSearch, lowest_safe_fill};
+pub use grid_study::{Bands, GridStudy};
 pub use history::{CoverHistory, HistoryFault, Ledger, Row};
 pub use limits::Limits;
 pub use names::{DoorWords, PanWords, SpaceWords, WallWords};

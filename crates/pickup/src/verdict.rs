@@ -2,8 +2,8 @@
 //! words of the shop.
 //!
 //! Each moment is judged on its own, then the worst one speaks. With `c` the least cover, `b` the half-width
-//! of its uncertainty, and every bare stretch known to lie between a shorter and a longer one (what it would
-//! be with the level `b` higher or lower):
+//! of its uncertainty, and every bare stretch known to lie between a shorter and a longer one (what the grids leave
+//! open where the run was computed on several; else what it would be with the level `b` higher or lower):
 //!
 //! - *stop*: bare for longer than the limit even at the shorter stretch, or the air share over its limit so;
 //! - *not known*: over the limit at the longer stretch but not at the shorter;
@@ -20,6 +20,7 @@ mod words;
 pub use finding::{MomentFinding, Span};
 pub use reason::{DoorState, Reason};
 
+use crate::grid_study::Bands;
 use crate::history::{CoverHistory, Gulp};
 use crate::limits::Limits;
 use crate::names::PanWords;
@@ -65,13 +66,16 @@ pub struct MomentHistory<'a> {
     pub history: &'a CoverHistory,
     /// Place of an instant in words that follow the name: "at 612 m", "at 612 m in lap 2".
     pub place: &'a dyn Fn(f64) -> String,
+    /// Half-widths from a grid study of this moment, where there was one.
+    pub bands: Option<Bands>,
 }
 
 /// What a verdict is read with.
 pub struct Judging<'a> {
     /// Limits.
     pub limits: &'a Limits,
-    /// Half-width of the uncertainty of the cover [m] (half a cell for the slosh solver).
+    /// Half-width of the uncertainty of the cover of moments without a grid study [m] (half a cell for the slosh
+    /// solver).
     pub band: f64,
     /// Names in the pan.
     pub pan: &'a PanWords,
@@ -97,10 +101,12 @@ pub struct Verdict {
     pub least_cover: f64,
     /// When [s].
     pub least_cover_at: f64,
-    /// Half-width of the uncertainty of the cover [m].
+    /// Half-width of the uncertainty of the least cover [m].
     pub band: f64,
     /// Air drawn in the worst lap, or in all moments together when the drive has no laps [m³].
     pub air_per_lap: f64,
+    /// Half-width of its uncertainty [m³], where every moment that counts in it was computed on several grids.
+    pub air_band: Option<f64>,
     /// Longest gulp, when there is one.
     pub longest_gulp: Option<Gulp>,
     /// First air of all moments [s], when there is any.
@@ -145,14 +151,16 @@ pub fn judge(moments: &[MomentHistory], with: &Judging) -> Verdict {
         .max_by(|a, b| a.length().total_cmp(&b.length()));
     let first_air = findings.iter().filter_map(|f| f.first_air).min_by(f64::total_cmp);
     let worst = &findings[0];
+    let (air_per_lap, air_band) = air_per_lap(moments, with.laps);
     Verdict {
         word: worst.word,
         sentence: worst.sentence.clone(),
         reason: worst.reason.said.clone(),
         least_cover: least.least_cover,
         least_cover_at: least.least_cover_at,
-        band: with.band,
-        air_per_lap: air_per_lap(moments, with.laps),
+        band: least.band,
+        air_per_lap,
+        air_band,
         longest_gulp,
         first_air,
         most_at_crank: crank.most_at_crank,
@@ -172,6 +180,7 @@ impl Verdict {
             least_cover_at: 0.0,
             band: if band.is_finite() { band } else { 0.0 },
             air_per_lap: 0.0,
+            air_band: None,
             longest_gulp: None,
             first_air: None,
             most_at_crank: 0.0,
@@ -195,6 +204,17 @@ fn unusable(moments: &[MomentHistory], with: &Judging) -> Option<String> {
         if let Err(fault) = moment.history.check() {
             return Some(format!("Not known: in the moment \"{name}\" {fault}."));
         }
+        let sound = |b: Bands| {
+            [Some(b.cover), b.longest_bare, b.worst_second, b.air]
+                .into_iter()
+                .flatten()
+                .all(|band| band.is_finite() && band >= 0.0)
+        };
+        if !moment.bands.is_none_or(sound) {
+            return Some(format!(
+                "Not known: the grid study of the moment \"{name}\" gave a band that is no number."
+            ));
+        }
         let rows = moment.history.rows_in(moment.start, moment.end);
         if rows.len() < 2 {
             return Some(format!(
@@ -215,25 +235,28 @@ fn unusable(moments: &[MomentHistory], with: &Judging) -> Option<String> {
     None
 }
 
-/// Air of the worst lap: what the windows that lie in a lap drew, summed.
-fn air_per_lap(moments: &[MomentHistory], laps: &[(f64, f64)]) -> f64 {
-    let within = |from: f64, to: f64| -> f64 {
-        let drawn = |m: &MomentHistory| {
+/// Air of the worst lap and the half-width of its uncertainty: what the windows that lie in a lap drew, summed.
+fn air_per_lap(moments: &[MomentHistory], laps: &[(f64, f64)]) -> (f64, Option<f64>) {
+    let within = |from: f64, to: f64| {
+        let (mut sum, mut band) = (0.0, Some(0.0));
+        for m in moments {
             let (start, end) = (m.start.max(from), m.end.min(to));
             if end > start {
-                m.history.air_in(start, end)
-            } else {
-                0.0
+                sum += m.history.air_in(start, end);
+                band = band
+                    .zip(m.bands)
+                    .map(|(so_far, bands)| so_far + bands.air.unwrap_or(0.0));
             }
-        };
-        moments.iter().map(drawn).sum()
+        }
+        (sum, band)
     };
     if laps.is_empty() {
         return within(f64::NEG_INFINITY, f64::INFINITY);
     }
     laps.iter()
         .map(|&(from, to)| within(from, to))
-        .fold(0.0, f64::max)
+        .max_by(|a, b| a.0.total_cmp(&b.0))
+        .expect("there are laps")
 }
 
 #[cfg(test)]

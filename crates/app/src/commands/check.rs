@@ -1,12 +1,13 @@
 //! `sumpwright check`: the main job.
 
 use super::{Folders, Workers};
-use crate::cases::{Cases, holds};
+use crate::cases::{Cases, WINDOW, holds};
 use crate::cli::Check;
 use crate::failure::Failure;
 use crate::findings::{self, Computation};
-use crate::preparation::Prepared;
-use crate::runner::{Bench, Task};
+use crate::preparation::{Driven, Prepared};
+use crate::runner::{Bench, Task, frames_in};
+use crate::sizes::Load;
 use crate::stop::Stop;
 use crate::store::atomic;
 use crate::terminal;
@@ -29,11 +30,13 @@ pub fn run(arguments: &Check) -> Result<ExitCode, Failure> {
     let mut clock = Clock::default();
     let prepared = Prepared::read(common)?;
     let driven = prepared.drive(common)?;
-    let gridded = prepared.grid(arguments.computing.cell.as_deref())?;
+    let workers = Workers::new(arguments.computing.threads)?;
+    let size = prepared.size(arguments.computing.cell.as_deref())?;
+    prepared.check_memory(size.cell, load(arguments, &driven, workers.count()))?;
+    let gridded = prepared.grid(size)?;
     let folders = Folders::make(&common.design, arguments.computing.out.as_deref())?;
     clock.lap("reading and geometry");
 
-    let workers = Workers::new(arguments.computing.threads)?;
     let findings = workers.run(|| -> Result<Findings, Failure> {
         let words = PanWords::of(&prepared.design.pan, &gridded.lattice);
         let cases = Cases {
@@ -59,8 +62,6 @@ pub fn run(arguments: &Check) -> Result<ExitCode, Failure> {
             doors: &prepared.design.pan.doors,
             fluid: prepared.fluid,
             drive: &driven.pan,
-            probes: &[],
-            walls_rub: true,
             runs: folders.runs.clone(),
             stop: stop.clone(),
         };
@@ -122,6 +123,25 @@ pub fn run(arguments: &Check) -> Result<ExitCode, Failure> {
     } else {
         ExitCode::SUCCESS
     })
+}
+
+/// What a check holds in memory at once.
+fn load(arguments: &Check, driven: &Driven, threads: usize) -> Load {
+    let moments = if arguments.whole {
+        1
+    } else {
+        usize::from(arguments.moments)
+    };
+    let others = if arguments.whole || arguments.brief { 1 } else { 2 };
+    let seconds = if arguments.whole {
+        driven.pan.end() - driven.pan.start()
+    } else {
+        moments as f64 * (WINDOW.0 + WINDOW.1)
+    };
+    Load {
+        runs: threads.min(moments.max(others)),
+        frames: frames_in(seconds),
+    }
 }
 
 /// Wall time of the steps.

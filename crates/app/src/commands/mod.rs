@@ -1,7 +1,6 @@
 //! The commands, and what they share.
 
 pub mod check;
-mod experiment;
 pub mod new;
 pub mod slosh;
 pub mod still;
@@ -52,6 +51,11 @@ impl Workers {
             .map_err(|e| {
                 Failure::computing(format!("cannot start threads: {e}"), "state fewer with --threads")
             })
+    }
+
+    /// How many there are.
+    pub fn count(&self) -> usize {
+        self.0.current_num_threads()
     }
 
     /// Runs `work` on them.

@@ -1,27 +1,21 @@
 //! `sumpwright slosh`: the oil in three dimensions over a stretch that the user names.
 
-use super::{Folders, Workers, experiment};
+use super::{Folders, Workers};
 use crate::cli::{Aloft, Slosh};
 use crate::failure::Failure;
-use crate::preparation::{Prepared, wrong_input};
-use crate::runner::{Bench, Task};
+use crate::preparation::Prepared;
+use crate::runner::{Bench, Task, frames_in};
+use crate::sizes::Load;
 use crate::stop::Stop;
 use crate::terminal;
-use job::{Job, Start};
 use measure::{Dimension, show};
 use std::process::ExitCode;
 
 /// Runs it.
 pub fn run(arguments: &Slosh) -> Result<ExitCode, Failure> {
     let stop = Stop::listen();
-    let design = match job::read_any(&arguments.common.design).map_err(wrong_input)? {
-        Job::Experiment(experiment) => return experiment::run(arguments, &experiment, stop),
-        Job::Pan(design) => design,
-    };
-    let prepared = Prepared::of(*design, &arguments.common)?;
+    let prepared = Prepared::read(&arguments.common)?;
     let driven = prepared.drive(&arguments.common)?;
-    let gridded = prepared.grid(arguments.computing.cell.as_deref())?;
-    let folders = Folders::make(&arguments.common.design, arguments.computing.out.as_deref())?;
     let (from, to) = (arguments.from, arguments.to.unwrap_or(driven.pan.end()));
     let (first, last) = (driven.pan.start(), driven.pan.end());
     if !(from >= first && to > from && to <= last) {
@@ -31,6 +25,14 @@ pub fn run(arguments: &Slosh) -> Result<ExitCode, Failure> {
             format!("the drive runs from {first:.2} s to {last:.2} s"),
         ));
     }
+    let size = prepared.size(arguments.computing.cell.as_deref())?;
+    let load = Load {
+        runs: 1,
+        frames: frames_in(to - from),
+    };
+    prepared.check_memory(size.cell, load)?;
+    let gridded = prepared.grid(size)?;
+    let folders = Folders::make(&arguments.common.design, arguments.computing.out.as_deref())?;
     let design = &prepared.design;
     let factor = match arguments.aloft {
         Aloft::Low => design.allowance.low,
@@ -38,8 +40,8 @@ pub fn run(arguments: &Slosh) -> Result<ExitCode, Failure> {
         Aloft::High => design.allowance.high,
     };
     let task = Task {
-        circuit: Some(design.circuit.with_aloft_factor(factor)),
-        fill: Start::Volume(design.fill),
+        circuit: design.circuit.with_aloft_factor(factor),
+        fill: design.fill,
         start: from,
         end: to,
         pictures: true,
@@ -49,8 +51,6 @@ pub fn run(arguments: &Slosh) -> Result<ExitCode, Failure> {
         doors: &design.pan.doors,
         fluid: prepared.fluid,
         drive: &driven.pan,
-        probes: &[],
-        walls_rub: true,
         runs: folders.runs.clone(),
         stop,
     };

@@ -11,7 +11,7 @@ use std::process::ExitCode;
 /// Runs it.
 pub fn run(arguments: &Still) -> Result<ExitCode, Failure> {
     let prepared = Prepared::read(&arguments.common)?;
-    let gridded = prepared.grid(None)?;
+    let gridded = prepared.grid(prepared.size(None)?)?;
     let design = &prepared.design;
     if !(arguments.vertical > -1.0 && arguments.vertical <= 5.0) {
         return Err(Failure::input(

@@ -129,7 +129,7 @@ high = ["140 mm", "-60 mm"]
 hinge = "top"
 opens = "rear"
 [pickup]
-mouth = ["-70 mm", "0 mm", "-90 mm"]
+mouth = ["-70 mm", "0 mm", "-86 mm"]
 diameter = "36 mm"
 [fill]
 volume = "3.5 L"

@@ -2,7 +2,7 @@
 
 use super::conventions::Settled;
 use super::laps::{self, Signs};
-use super::{LogFault, LogOptions};
+use super::{LogFault, LogOptions, jump};
 use crate::filter::{self, Ends};
 use crate::{Drive, Gearing};
 use glam::{DVec2, DVec3};
@@ -44,6 +44,18 @@ pub(super) fn assemble(log: Settled, options: &LogOptions) -> Result<Drive, Vec<
         .iter()
         .map(|a| DVec3::new(0.0, 0.0, -STANDARD_GRAVITY) - *a)
         .collect();
+    if let Some((end, change)) = jump::largest(&time, &gravity) {
+        let row = log
+            .time
+            .partition_point(|t| *t < time[end])
+            .min(log.time.len() - 1);
+        return Err(vec![LogFault::Jump {
+            line: log.lines[row],
+            time: time[end],
+            change,
+            within: (time[end] - time[end - 1]).max(jump::SPAN),
+        }]);
+    }
     let spin = log.spin.as_deref().map(vectors);
     let speed = log.speed.as_deref().map(put);
     let engine_speed = engine(
@@ -80,8 +92,6 @@ pub(super) fn assemble(log: Settled, options: &LogOptions) -> Result<Drive, Vec<
         time,
         gravity,
         spin,
-        spin_rate: None,
-        pivot: DVec3::ZERO,
         engine_speed,
         speed,
         distance,

@@ -11,6 +11,8 @@ use measure::STANDARD_GRAVITY;
 pub(super) struct Settled {
     pub time: Vec<f64>,
     pub step: f64,
+    /// Line of each row in the file.
+    pub lines: Vec<usize>,
     /// Acceleration of the car [m/s²], gravity not in it.
     pub acceleration: Vec<DVec3>,
     pub spin: Option<Vec<DVec3>>,
@@ -71,6 +73,7 @@ pub(super) fn settle(mut log: Scaled, options: &LogOptions) -> Result<Settled, V
     Ok(Settled {
         time: log.time,
         step: log.step,
+        lines: log.lines,
         acceleration,
         spin,
         speed,

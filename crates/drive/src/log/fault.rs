@@ -1,8 +1,10 @@
 //! Why a log cannot be read.
 
+use super::jump::{MOST, SPAN};
 use super::names::Channel;
 use crate::table::TableFault;
 use crate::{DriveFault, GearingFault};
+use measure::STANDARD_GRAVITY;
 
 /// Why a log cannot be read. `Display` says what is wrong; `line` and `mend` say where and how to mend it.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -162,6 +164,21 @@ pub enum LogFault {
         /// Longest that is closed [s].
         allowed: f64,
     },
+    /// An acceleration that no car makes.
+    #[error(
+        "the level acceleration jumps by {:.1} g within {within:.2} s at {time:.2} s; taken are changes of up to {:.1} g in {SPAN} s",
+        change / STANDARD_GRAVITY, MOST / STANDARD_GRAVITY
+    )]
+    Jump {
+        /// Line at the end of the jump, from 1.
+        line: usize,
+        /// Time from the first row [s].
+        time: f64,
+        /// Change [m/s²].
+        change: f64,
+        /// Time that it takes at most [s].
+        within: f64,
+    },
     /// Too few samples.
     #[error("the log has {samples} samples over {seconds:.1} s; at least 8 samples over 2 s are needed")]
     TooShort {
@@ -218,7 +235,8 @@ impl LogFault {
             | LogFault::NotANumber { line, .. }
             | LogFault::TimeNotRising { line, .. }
             | LogFault::NoTime { line }
-            | LogFault::Gap { line, .. } => Some(*line),
+            | LogFault::Gap { line, .. }
+            | LogFault::Jump { line, .. } => Some(*line),
             _ => None,
         }
     }
@@ -251,6 +269,7 @@ impl LogFault {
             LogFault::TimeNotRising { .. } => "cut the log at this line, or sort and number its rows again".into(),
             LogFault::NoTime { .. } => "fill the time in or take the row out".into(),
             LogFault::Gap { .. } => "cut the log into parts at the gap, or allow a longer gap if the car stood still".into(),
+            LogFault::Jump { .. } => "cut the log there if two sessions meet or the car was hit; else check the sensor and its wiring".into(),
             LogFault::TooShort { .. } => "export at least the whole corner, with a few seconds before it".into(),
             LogFault::Uneven { .. } => "export the log at one rate".into(),
             LogFault::OutOfBounds(_) => "look for a runaway value in the log".into(),

@@ -12,6 +12,7 @@ mod clean;
 mod conventions;
 mod evidence;
 mod fault;
+mod jump;
 mod laps;
 pub mod names;
 mod pick;

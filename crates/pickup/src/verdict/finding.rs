@@ -31,6 +31,8 @@ pub struct MomentFinding {
     pub reason: Reason,
     /// Least cover [m].
     pub least_cover: f64,
+    /// Half-width of its uncertainty [m].
+    pub band: f64,
     /// When [s].
     pub least_cover_at: f64,
     /// The instant that speaks for the moment: middle of the longest gulp, else the least cover [s].
@@ -41,9 +43,12 @@ pub struct MomentFinding {
     pub thin_for: f64,
     /// Air drawn [m³].
     pub air: f64,
+    /// Half-width of its uncertainty [m³], known from a grid study only.
+    pub air_band: Option<f64>,
     /// Longest gulp, when there is one.
     pub longest_gulp: Option<Gulp>,
-    /// Longest bare stretch with the level a band higher and a band lower [s].
+    /// Longest bare stretch as the grid study leaves it; without one, with the level a band higher and a band
+    /// lower [s].
     pub bare_between: Span,
     /// Largest share of air in any second, likewise.
     pub air_share_between: Span,
@@ -58,6 +63,7 @@ pub struct MomentFinding {
 /// Judges one moment. The history is sound and covers the window.
 pub(super) fn find(index: usize, moment: &MomentHistory, with: &Judging) -> MomentFinding {
     let (history, start, end, limits) = (moment.history, moment.start, moment.end, with.limits);
+    let band = moment.bands.map_or(with.band, |bands| bands.cover);
     let (least_cover, least_cover_at) = history.least_cover(start, end).expect("the window has rows");
     let (most_at_crank, most_at_crank_at) = history.most_at_crank(start, end).expect("the window has rows");
     let gulps = history.gulps(start, end);
@@ -67,41 +73,30 @@ pub(super) fn find(index: usize, moment: &MomentHistory, with: &Judging) -> Mome
         .max_by(|a, b| a.length().total_cmp(&b.length()));
     let total = |stretches: &[Stretch]| 0.0 + stretches.iter().map(Stretch::length).sum::<f64>();
 
-    let maybe_bare = history.stretches_below(with.band, start, end);
-    let bare_between = Span {
-        low: gulps
-            .iter()
-            .map(|g| surely_bare(history, g, with.band))
-            .fold(0.0, f64::max),
-        high: maybe_bare.iter().map(Stretch::length).fold(0.0, f64::max),
+    let (mut bare_between, mut air_share_between) = by_level(history, &gulps, band, start, end);
+    let from_grids = |value: f64, band: f64, most: f64| Span {
+        low: (value - band).max(0.0),
+        high: (value + band).min(most),
     };
-    let share = history.worst_air_share(AIR_SPAN, start, end);
-    let surely = 0.0
-        + gulps
-            .iter()
-            .map(|g| surely_bare(history, g, with.band))
-            .sum::<f64>();
+    if let Some(bands) = moment.bands {
+        if let Some(band) = bands.longest_bare {
+            let longest = longest_gulp.map_or(0.0, |g| g.length());
+            bare_between = from_grids(longest, band, end - start);
+        }
+        if let Some(band) = bands.worst_second {
+            let share = history.worst_air_share(AIR_SPAN, start, end);
+            air_share_between = from_grids(share, band, 1.0);
+        }
+    }
     // The empty sum is -0, which would be shown.
     let bare_for = 0.0 + gulps.iter().map(Gulp::length).sum::<f64>();
-    let kept = if bare_for > 0.0 { surely / bare_for } else { 1.0 };
-    // With the level a band lower the pump could draw nothing but air while the mouth may be bare.
-    let most = maybe_bare
-        .iter()
-        .map(|s| s.length().min(AIR_SPAN) / AIR_SPAN)
-        .fold(share, f64::max);
-    let air_share_between = Span {
-        low: share * kept,
-        high: most,
-    };
 
     let over = |bare: f64, share: f64| bare > limits.longest_gulp || share > limits.air_share;
     let word = if over(bare_between.low, air_share_between.low) {
         Word::Stop
     } else if over(bare_between.high, air_share_between.high) {
         Word::NotKnown
-    } else if gulps.is_empty()
-        && least_cover - with.band >= limits.least_cover
-        && most_at_crank <= limits.at_crank
+    } else if gulps.is_empty() && least_cover - band >= limits.least_cover && most_at_crank <= limits.at_crank
     {
         Word::Go
     } else {
@@ -115,11 +110,13 @@ pub(super) fn find(index: usize, moment: &MomentHistory, with: &Judging) -> Mome
         sentence: String::new(),
         reason: reason::find(moment, worst_at, with),
         least_cover,
+        band,
         least_cover_at,
         worst_at,
         bare_for,
         thin_for: total(&history.stretches_below(limits.least_cover, start, end)),
         air: history.air_in(start, end),
+        air_band: moment.bands.map(|bands| bands.air.unwrap_or(0.0)),
         longest_gulp,
         bare_between,
         air_share_between,
@@ -129,6 +126,33 @@ pub(super) fn find(index: usize, moment: &MomentHistory, with: &Judging) -> Mome
     };
     finding.sentence = words::moment(&finding, moment, with);
     finding
+}
+
+/// Longest bare stretch [s] and largest share of air with the level `band` [m] higher and lower.
+fn by_level(history: &CoverHistory, gulps: &[Gulp], band: f64, start: f64, end: f64) -> (Span, Span) {
+    let maybe_bare = history.stretches_below(band, start, end);
+    let sure: Vec<f64> = gulps.iter().map(|g| surely_bare(history, g, band)).collect();
+    let bare_between = Span {
+        low: sure.iter().copied().fold(0.0, f64::max),
+        high: maybe_bare.iter().map(Stretch::length).fold(0.0, f64::max),
+    };
+    let share = history.worst_air_share(AIR_SPAN, start, end);
+    let bare_for: f64 = gulps.iter().map(Gulp::length).sum();
+    let kept = if bare_for > 0.0 {
+        sure.iter().sum::<f64>() / bare_for
+    } else {
+        1.0
+    };
+    // With the level a band lower the pump could draw nothing but air while the mouth may be bare.
+    let most = maybe_bare
+        .iter()
+        .map(|s| s.length().min(AIR_SPAN) / AIR_SPAN)
+        .fold(share, f64::max);
+    let air_share_between = Span {
+        low: share * kept,
+        high: most,
+    };
+    (bare_between, air_share_between)
 }
 
 /// How long a gulp would last [s] with the level `band` [m] higher: it loses, at each end, the time in which

@@ -80,6 +80,7 @@ fn verdict_of(history: &CoverHistory, band: f64, limits: &Limits) -> Verdict {
         end: 5.5,
         history,
         place: &at,
+        bands: None,
     };
     let with = Judging {
         limits,
@@ -166,6 +167,75 @@ fn a_margin_smaller_than_its_band_is_not_known() {
     assert!(hair.sentence.contains("less than"), "{}", hair.sentence);
 }
 
+/// The same history with and without a grid study: the word follows the pessimistic end of the bands.
+#[test]
+fn the_word_takes_the_pessimistic_end_of_a_grid_study() {
+    let words = pan("left", "right");
+    let at = |_: f64| String::new();
+    let limits = Limits {
+        air_share: 1.0,
+        ..Limits::default()
+    };
+    let of = |history: &CoverHistory, bands: Bands| {
+        let moment = MomentHistory {
+            name: "long left",
+            pushed: "right",
+            start: 1.0,
+            end: 5.5,
+            history,
+            place: &at,
+            bands: Some(bands),
+        };
+        let with = Judging {
+            limits: &limits,
+            band: 0.0025,
+            pan: &words,
+            laps: &[],
+            order: UnitOrder::MetricFirst,
+        };
+        judge(&[moment], &with)
+    };
+    let bands = |cover, longest_bare| Bands {
+        cover,
+        longest_bare,
+        worst_second: None,
+        air: longest_bare.map(|_| 2e-5),
+    };
+    // Least cover 15 mm: known to 9 mm it clears the limit of 5 mm, known to 11 mm it does not, and known to 22 mm
+    // it may be bare for longer than the 0.1 s let pass.
+    let mut covered = dip(0.05, 0.2, 0.3);
+    for row in 0..covered.len() {
+        covered.cover[row] = 0.015 + 0.05 * (covered.time[row] - 3.0).abs();
+        covered.drawn[row] += covered.air[row];
+        covered.air[row] = 0.0;
+    }
+    assert_eq!(of(&covered, bands(0.009, None)).word, Word::Go);
+    assert_eq!(of(&covered, bands(0.011, None)).word, Word::Watch);
+    assert_eq!(of(&covered, bands(0.022, None)).word, Word::NotKnown);
+    // Bare for 0.3 s: a band of 0.15 s leaves the word, one of 0.25 s takes it.
+    let bare = dip(0.02, 0.2, 0.3);
+    assert_eq!(of(&bare, bands(0.001, Some(0.15))).word, Word::Stop);
+    let unsure = of(&bare, bands(0.001, Some(0.25)));
+    assert_eq!(unsure.word, Word::NotKnown, "{}", unsure.sentence);
+    assert!(
+        unsure.sentence.contains("0.06 s to 0.56 s"),
+        "{}",
+        unsure.sentence
+    );
+    assert_eq!((unsure.band, unsure.air_band), (0.001, Some(2e-5)));
+    // Covered on the finest grid, bare on a coarser one.
+    let maybe = of(&covered, bands(0.001, Some(0.2)));
+    assert_eq!(maybe.word, Word::NotKnown, "{}", maybe.sentence);
+    assert!(maybe.sentence.contains("0.00 s to 0.20 s"), "{}", maybe.sentence);
+    let poisoned = of(&covered, bands(f64::NAN, None));
+    assert_eq!(poisoned.word, Word::NotKnown);
+    assert!(
+        poisoned.sentence.starts_with("Not known"),
+        "{}",
+        poisoned.sentence
+    );
+}
+
 #[test]
 fn a_mirrored_history_gives_mirrored_words() {
     let swapped = |text: &str| {
@@ -184,6 +254,7 @@ fn a_mirrored_history_gives_mirrored_words() {
         end: 5.5,
         history: &history,
         place: &at,
+        bands: None,
     };
     let with = |pan| Judging {
         limits: &limits,
@@ -212,6 +283,7 @@ fn the_worst_moment_speaks_and_the_rest_are_ranked() {
         end: 5.5,
         history,
         place: &at,
+        bands: None,
     };
     let with = Judging {
         limits: &limits,
@@ -251,10 +323,12 @@ fn air_is_counted_lap_by_lap() {
         end: 5.5,
         history: &history,
         place: &at,
+        bands: None,
     };
     // The gulp runs from 2.1 s to 3.1 s; a lap ends at 2.5 s.
-    let per_lap = air_per_lap(&[moment()], &[(0.0, 2.5), (2.5, 6.0)]);
+    let (per_lap, band) = air_per_lap(&[moment()], &[(0.0, 2.5), (2.5, 6.0)]);
     assert!((per_lap - 0.6 * DEMAND).abs() < 0.02 * DEMAND, "{per_lap}");
+    assert_eq!(band, None, "no moment was computed on several grids");
 }
 
 #[test]
@@ -285,6 +359,7 @@ fn oil_lost_to_the_engine_and_a_pan_without_walls_are_said() {
         end: 5.5,
         history: &history,
         place: &at,
+        bands: None,
     };
     let limits = Limits::default();
     let with = Judging {

@@ -62,8 +62,8 @@ fn seconds(time: f64) -> String {
 /// One sentence for one judged moment.
 pub(super) fn moment(f: &MomentFinding, moment: &MomentHistory, with: &Judging) -> String {
     let place = opening(&f.name, &(moment.place)(f.worst_at));
-    let length = |value: f64| show_within(value, with.band.max(1e-3), Dimension::Length, with.order);
-    let band = show_within(with.band, 0.1 * with.band, Dimension::Length, with.order);
+    let length = |value: f64| show_within(value, f.band.max(1e-3), Dimension::Length, with.order);
+    let band = show_within(f.band, 0.1 * f.band, Dimension::Length, with.order);
     let litres = |value: f64| show_within(value, VOLUME_BAND, Dimension::Volume, with.order);
     let because = if f.reason.said.is_empty() {
         String::new()
@@ -72,6 +72,9 @@ pub(super) fn moment(f: &MomentFinding, moment: &MomentHistory, with: &Judging) 
     };
     let gulp = f.longest_gulp.map_or(0.0, |g| g.length());
     let limits = with.limits;
+    let grids_speak = moment
+        .bands
+        .is_some_and(|b| b.longest_bare.is_some() || b.worst_second.is_some());
     match (f.word, f.longest_gulp) {
         (Word::Stop, _) if gulp > limits.longest_gulp || f.bare_for == gulp => {
             // The air is that of all gulps, so the time beside it must be too.
@@ -93,6 +96,27 @@ pub(super) fn moment(f: &MomentFinding, moment: &MomentHistory, with: &Judging) 
                 seconds(f.bare_for)
             )
         }
+        (Word::NotKnown, _) if grids_speak => {
+            let what = if f.bare_between.high > limits.longest_gulp {
+                format!(
+                    "bare for {} to {} at a stretch",
+                    seconds(f.bare_between.low),
+                    seconds(f.bare_between.high)
+                )
+            } else {
+                let share = f.air_share_between;
+                format!(
+                    "so nearly bare that {:.0} % to {:.0} % of what the pump takes in a second is air",
+                    100.0 * share.low,
+                    100.0 * share.high
+                )
+            };
+            format!(
+                "{place} the mouth is {what}, as near as the computed cell sizes can tell; the finest says {}\
+                 {because}.",
+                seconds(gulp)
+            )
+        }
         (Word::NotKnown, Some(_)) => format!(
             "{place} the mouth is bare for {}, but with the level {} higher or lower, as near as it can be \
              told, that would be {} to {}{because}.",
@@ -111,7 +135,7 @@ pub(super) fn moment(f: &MomentFinding, moment: &MomentHistory, with: &Judging) 
             seconds(gulp),
             seconds(limits.longest_gulp)
         ),
-        (Word::Watch, None) if f.least_cover - with.band < limits.least_cover => format!(
+        (Word::Watch, None) if f.least_cover - f.band < limits.least_cover => format!(
             "{place} only {} of oil stands over the mouth, known to {}; the limit is {}{because}.",
             length(f.least_cover),
             band,
