@@ -1,5 +1,7 @@
 //! Several short drives on one clock, as when a pan is put through a list of manoeuvres.
 
+use glam::DVec3;
+
 use crate::{Drive, Lap};
 
 impl Drive {
@@ -7,13 +9,15 @@ impl Drive {
     /// of one and the start of the next. Distances go on; places are dropped, since manoeuvres share no course.
     ///
     /// `None` when there is nothing to join. Every drive should begin and end at rest: the joint is a straight
-    /// line.
+    /// line. All turn about their own origin.
     pub fn joined(name: &str, drives: &[Drive]) -> Option<Drive> {
         let mut whole = Drive {
             name: name.to_owned(),
             time: Vec::new(),
             gravity: Vec::new(),
             spin: drives.iter().any(|d| d.spin.is_some()).then(Vec::new),
+            spin_rate: None,
+            pivot: DVec3::ZERO,
             engine_speed: Vec::new(),
             speed: Vec::new(),
             distance: Vec::new(),
@@ -35,7 +39,7 @@ impl Drive {
             if let Some(spin) = &mut whole.spin {
                 match &drive.spin {
                     Some(known) => spin.extend(known),
-                    None => spin.extend(std::iter::repeat_n(glam::DVec3::ZERO, drive.time.len())),
+                    None => spin.extend(std::iter::repeat_n(DVec3::ZERO, drive.time.len())),
                 }
             }
             whole.engine_speed.extend(&drive.engine_speed);

@@ -6,7 +6,8 @@
 //!
 //! - [`log`] reads what a data logger wrote, and works out units and signs from the evidence in it;
 //! - [`course`] drives a closed line at a car's limits;
-//! - [`manoeuvre`] makes single tests: a long corner, a stop, a tilt bench.
+//! - [`manoeuvre`] makes single tests: a long corner, a stop, a tilt bench;
+//! - [`motion`] moves a tank as stated: recorded or harmonic turns and shifts.
 //!
 //! ```
 //! use sumpwright_drive::manoeuvre::{Manoeuvre, Side, Staging};
@@ -25,6 +26,7 @@ pub mod gearing;
 mod joined;
 pub mod log;
 pub mod manoeuvre;
+pub mod motion;
 mod sampled;
 pub mod table;
 

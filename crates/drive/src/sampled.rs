@@ -27,6 +27,10 @@ pub struct Drive {
     pub gravity: Vec<DVec3>,
     /// Angular rate of the frame [rad/s], when known.
     pub spin: Option<Vec<DVec3>>,
+    /// Rate of change of the angular rate [rad/s²], when known by itself; else it is the slope of `spin`.
+    pub spin_rate: Option<Vec<DVec3>>,
+    /// Where `gravity` holds [m]: the point of the frame that the rotation is counted from.
+    pub pivot: DVec3,
     /// Engine speed [rev/s].
     pub engine_speed: Vec<f64>,
     /// Road speed [m/s]; all zero when the source tells nothing of it (`said` tells so).
@@ -123,6 +127,10 @@ impl Drive {
         if let Some(spin) = &self.spin {
             finite("spin", spin.len(), spin.iter().position(|v| !v.is_finite()))?;
         }
+        if let Some(rate) = &self.spin_rate {
+            let bad = rate.iter().position(|v| !v.is_finite());
+            finite("rate of spin", rate.len(), bad)?;
+        }
         if let Some(place) = &self.place {
             finite("place", place.len(), place.iter().position(|v| !v.is_finite()))?;
         }
@@ -144,9 +152,9 @@ impl Drive {
 
     /// The drive at time `t` [s], by straight lines between samples.
     ///
-    /// Outside its span the drive holds its first or last values, with no change of spin. The rate of change of
-    /// the spin is itself taken at the samples (central difference) and then along straight lines, so that it
-    /// does not jump from step to step.
+    /// Outside its span the drive holds its first or last values, with no change of spin. A rate of change of the
+    /// spin that the drive does not state is itself taken at the samples (central difference) and then along
+    /// straight lines, so that it does not jump from step to step.
     pub fn at(&self, t: f64) -> Moment {
         let (i, u) = self.locate(t);
         let j = (i + 1).min(self.time.len() - 1);
@@ -154,10 +162,10 @@ impl Drive {
             None => (DVec3::ZERO, DVec3::ZERO),
             Some(s) => {
                 let inside = t >= self.start() && t <= self.end();
-                let rate = if inside {
-                    self.spin_slope(s, i).lerp(self.spin_slope(s, j), u)
-                } else {
-                    DVec3::ZERO
+                let rate = match &self.spin_rate {
+                    _ if !inside => DVec3::ZERO,
+                    Some(rate) => rate[i].lerp(rate[j], u),
+                    None => self.spin_slope(s, i).lerp(self.spin_slope(s, j), u),
                 };
                 (s[i].lerp(s[j], u), rate)
             }
@@ -208,6 +216,11 @@ impl Drive {
                 .spin
                 .as_ref()
                 .map(|_| moments.iter().map(|m| m.spin).collect()),
+            spin_rate: self
+                .spin_rate
+                .as_ref()
+                .map(|_| moments.iter().map(|m| m.spin_rate).collect()),
+            pivot: self.pivot,
             engine_speed: moments.iter().map(|m| m.engine_speed).collect(),
             speed: time.iter().map(|&t| self.speed_at(t)).collect(),
             distance: time.iter().map(|&t| self.distance_at(t)).collect(),
@@ -236,10 +249,11 @@ impl Drive {
         for g in &mut d.gravity {
             g.y = -g.y;
         }
-        for s in d.spin.iter_mut().flatten() {
+        for s in d.spin.iter_mut().chain(d.spin_rate.iter_mut()).flatten() {
             s.x = -s.x;
             s.z = -s.z;
         }
+        d.pivot.y = -d.pivot.y;
         for p in d.place.iter_mut().flatten() {
             p.y = -p.y;
         }
@@ -252,9 +266,10 @@ impl Drive {
         for g in &mut d.gravity {
             *g = new_from_old * *g;
         }
-        for s in d.spin.iter_mut().flatten() {
+        for s in d.spin.iter_mut().chain(d.spin_rate.iter_mut()).flatten() {
             *s = new_from_old * *s;
         }
+        d.pivot = new_from_old * d.pivot;
         d
     }
 
@@ -300,6 +315,8 @@ mod tests {
                 DVec3::new(3.0, -4.0, -9.8),
             ],
             spin: Some(vec![DVec3::ZERO, DVec3::Z, DVec3::Z * 3.0]),
+            spin_rate: None,
+            pivot: DVec3::ZERO,
             engine_speed: vec![10.0, 20.0, 60.0],
             speed: vec![0.0, 2.0, 2.0],
             distance: vec![0.0, 1.0, 5.0],

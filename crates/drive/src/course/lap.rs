@@ -294,6 +294,8 @@ pub fn lap(
             .collect(),
         gravity: all().map(|(_, i)| gravity[i]).collect(),
         spin: Some(all().map(|(_, i)| spin[i]).collect()),
+        spin_rate: None,
+        pivot: DVec3::ZERO,
         engine_speed: all().map(|(_, i)| gearing.engine_speed(one[i].speed)).collect(),
         speed: all().map(|(_, i)| one[i].speed).collect(),
         distance: all()

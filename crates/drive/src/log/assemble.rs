@@ -92,6 +92,8 @@ pub(super) fn assemble(log: Settled, options: &LogOptions) -> Result<Drive, Vec<
         time,
         gravity,
         spin,
+        spin_rate: None,
+        pivot: DVec3::ZERO,
         engine_speed,
         speed,
         distance,

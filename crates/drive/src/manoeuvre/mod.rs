@@ -247,6 +247,8 @@ impl Manoeuvre {
             name: self.name(),
             gravity: loads.iter().map(|l| l.gravity(toward)).collect(),
             spin: Some(spin),
+            spin_rate: None,
+            pivot: DVec3::ZERO,
             engine_speed: speed.iter().map(|&v| staging.engine.engine_speed(v)).collect(),
             place: None::<Vec<DVec2>>,
             laps: vec![Lap {
