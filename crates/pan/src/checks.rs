@@ -6,7 +6,7 @@ use crate::panel::Panel;
 use crate::polygon::LARGEST_COORDINATE;
 use crate::reach::{self, Sealed};
 use crate::stack::Stack;
-use crate::{CrankSweep, Door, LatticeFault, Opening, Pan, Part, Region};
+use crate::{Cavity, CrankSweep, Door, LatticeFault, Opening, Pan, Part, Plate, Region, ReturnPlace, Tank};
 use glam::{DVec2, DVec3};
 
 /// A mouth nearer to the floor than this part of its bore is throttled: the ring between rim and floor, π D h,
@@ -29,44 +29,69 @@ const HAIR: f64 = 1e-6;
 impl Pan {
     /// Everything wrong or doubtful, faults before warnings.
     pub fn check(&self) -> Vec<PanFault> {
-        let panels: Vec<Vec<Panel>> = self.plates.iter().map(|p| p.panels()).collect();
-        // Slices of a millimetre find any passage that oil would use.
-        let stack = self.cavity.layers(1e-3);
-        let mut c = Checker {
-            pan: self,
-            panels,
-            stack,
-            found: Vec::new(),
-        };
+        let mut c = Checker::new(&self.cavity, &self.plates, &self.doors, &self.returns);
         c.cavity();
         c.plates();
         c.doors();
-        c.mouth();
+        c.mouth(self);
         c.returns();
-        c.crank();
+        c.crank(self.crank.as_ref());
         if c.found.iter().all(|f| f.severity() == Severity::Warning) {
-            c.ways();
+            c.ways(self);
         }
         c.found.sort_by_key(|f| f.severity());
         c.found
     }
 }
 
+impl Tank {
+    /// Everything wrong or doubtful, faults before warnings. What makes a pan of a tank (flange, mouth, returns,
+    /// crank) is not asked for.
+    pub fn check(&self) -> Vec<PanFault> {
+        let mut c = Checker::new(&self.cavity, &self.plates, &self.doors, &[]);
+        c.in_one_piece();
+        c.plates();
+        c.doors();
+        c.found.sort_by_key(|f| f.severity());
+        c.found
+    }
+}
+
 struct Checker<'a> {
-    pan: &'a Pan,
+    cavity: &'a Cavity,
+    plates: &'a [Plate],
+    doors: &'a [Door],
+    returns: &'a [ReturnPlace],
     panels: Vec<Vec<Panel>>,
     stack: std::borrow::Cow<'a, Stack>,
     found: Vec<PanFault>,
 }
 
-impl Checker<'_> {
+impl<'a> Checker<'a> {
+    fn new(
+        cavity: &'a Cavity,
+        plates: &'a [Plate],
+        doors: &'a [Door],
+        returns: &'a [ReturnPlace],
+    ) -> Checker<'a> {
+        Checker {
+            cavity,
+            plates,
+            doors,
+            returns,
+            panels: plates.iter().map(|p| p.panels()).collect(),
+            // Slices of a millimetre find any passage that oil would use.
+            stack: cavity.layers(1e-3),
+            found: Vec::new(),
+        }
+    }
+
     fn say(&mut self, part: Part, trouble: Trouble) {
-        let pan = self.pan;
         let name = match part {
-            Part::Plate(i) => pan.plates[i].name.clone(),
-            Part::Door(i) => pan.doors[i].name.clone(),
-            Part::Return(i) => pan.returns[i].name.clone(),
-            Part::Pocket(i) => pan
+            Part::Plate(i) => self.plates[i].name.clone(),
+            Part::Door(i) => self.doors[i].name.clone(),
+            Part::Return(i) => self.returns[i].name.clone(),
+            Part::Pocket(i) => self
                 .cavity
                 .pockets()
                 .get(i)
@@ -77,11 +102,7 @@ impl Checker<'_> {
     }
 
     fn cavity(&mut self) {
-        let cavity = &self.pan.cavity;
-        if cavity.was_inside_out() {
-            self.say(Part::Mesh, Trouble::MeshTurned);
-        }
-        let volumes = self.stack.pieces();
+        let cavity = self.cavity;
         let (low, high) = cavity.bounds();
         if low.z >= -HAIR {
             self.say(Part::Cavity, Trouble::NothingBelowFlange);
@@ -91,20 +112,28 @@ impl Checker<'_> {
             self.say(Part::Cavity, Trouble::ShutAtFlange);
             return;
         }
+        self.in_one_piece();
+    }
+
+    fn in_one_piece(&mut self) {
+        if self.cavity.was_inside_out() {
+            self.say(Part::Mesh, Trouble::MeshTurned);
+        }
+        let volumes = self.stack.pieces();
         if volumes.len() > 1 {
             self.say(Part::Cavity, Trouble::CavityInPieces { volumes });
         }
     }
 
     fn plates(&mut self) {
-        for (i, plate) in self.pan.plates.iter().enumerate() {
+        for (i, plate) in self.plates.iter().enumerate() {
             let part = Part::Plate(i);
             if let Some(fault) = plate.fault() {
                 self.say(part, Trouble::Plate(fault));
                 continue;
             }
             let inside = |p: &Panel| {
-                let section = self.pan.cavity.plane_section(p.origin, p.u, p.v);
+                let section = self.cavity.plane_section(p.origin, p.u, p.v);
                 p.outline.intersection(&section).area() > HAIR
             };
             if !self.panels[i].iter().any(inside) {
@@ -132,9 +161,9 @@ impl Checker<'_> {
     }
 
     fn doors(&mut self) {
-        for (i, door) in self.pan.doors.iter().enumerate() {
+        for (i, door) in self.doors.iter().enumerate() {
             let part = Part::Door(i);
-            if door.plate >= self.pan.plates.len() {
+            if door.plate >= self.plates.len() {
                 self.say(part, Trouble::DoorWithoutPlate { plate: door.plate });
                 continue;
             }
@@ -150,16 +179,16 @@ impl Checker<'_> {
             let opening = Region::rectangle(low, high);
             let share = opening.difference(&panel.outline).area() / door.area();
             if share > 1e-6 {
-                let plate = self.pan.plates[door.plate].name.clone();
+                let plate = self.plates[door.plate].name.clone();
                 self.say(part, Trouble::DoorOffPlate { share, plate });
                 continue;
             }
-            for (n, o) in self.pan.plates[door.plate].openings.iter().enumerate() {
+            for (n, o) in self.plates[door.plate].openings.iter().enumerate() {
                 if o.has_size() && opening.intersection(&o.region()).area() > HAIR {
                     self.say(part, Trouble::DoorOverOpening { opening: n });
                 }
             }
-            for other in self.pan.doors[..i].iter().filter(|o| o.plate == door.plate) {
+            for other in self.doors[..i].iter().filter(|o| o.plate == door.plate) {
                 let (a, b) = other.corners();
                 if opening.intersection(&Region::rectangle(a, b)).area() > HAIR {
                     self.say(
@@ -170,17 +199,17 @@ impl Checker<'_> {
                     );
                 }
             }
-            if !self.pan.cavity.contains(panel.point(0.5 * (low + high))) {
+            if !self.cavity.contains(panel.point(0.5 * (low + high))) {
                 self.say(part, Trouble::DoorOutside);
                 continue;
             }
             if door.stop > WIDEST_STOP {
                 self.say(part, Trouble::WideStop { stop: door.stop });
             }
-            if let Some((angle, struck)) = strike(&self.pan.cavity, &panels, door, panel) {
+            if let Some((angle, struck)) = strike(self.cavity, &panels, door, panel) {
                 let what = match struck {
                     Struck::Cavity => "the wall or floor of the pan".to_string(),
-                    Struck::Plate(p) => format!("plate \"{}\"", self.pan.plates[p].name),
+                    Struck::Plate(p) => format!("plate \"{}\"", self.plates[p].name),
                 };
                 self.say(
                     part,
@@ -194,13 +223,13 @@ impl Checker<'_> {
         }
     }
 
-    fn mouth(&mut self) {
-        let m = self.pan.mouth;
+    fn mouth(&mut self, pan: &Pan) {
+        let m = pan.mouth;
         if !(m.at.is_finite() && m.diameter > 0.0 && m.diameter < LARGEST_COORDINATE) {
             self.say(Part::Mouth, Trouble::NotANumber);
             return;
         }
-        if !self.pan.cavity.contains(m.at) {
+        if !self.cavity.contains(m.at) {
             self.say(Part::Mouth, Trouble::MouthOutside);
             return;
         }
@@ -209,11 +238,11 @@ impl Checker<'_> {
                 .iter()
                 .any(|p| cuts_mouth(p, m.at, 0.5 * m.diameter))
             {
-                let plate = self.pan.plates[i].name.clone();
+                let plate = self.plates[i].name.clone();
                 self.say(Part::Mouth, Trouble::MouthInPlate { plate });
             }
         }
-        let Some(gap) = self.pan.mouth_over_floor() else {
+        let Some(gap) = pan.mouth_over_floor() else {
             self.say(Part::Mouth, Trouble::MouthInWall);
             return;
         };
@@ -232,17 +261,17 @@ impl Checker<'_> {
     }
 
     fn returns(&mut self) {
-        for (i, r) in self.pan.returns.iter().enumerate() {
+        for (i, r) in self.returns.iter().enumerate() {
             if !(r.at.is_finite() && r.diameter > 0.0 && r.diameter < LARGEST_COORDINATE) {
                 self.say(Part::Return(i), Trouble::NotANumber);
-            } else if !self.pan.cavity.contains(r.at) {
+            } else if !self.cavity.contains(r.at) {
                 self.say(Part::Return(i), Trouble::ReturnOutside);
             }
         }
     }
 
-    fn crank(&mut self) {
-        let Some(sweep) = &self.pan.crank else { return };
+    fn crank(&mut self, sweep: Option<&CrankSweep>) {
+        let Some(sweep) = sweep else { return };
         if !sweep.is_usable() {
             self.say(Part::Crank, Trouble::NotANumber);
             return;
@@ -274,7 +303,7 @@ impl Checker<'_> {
             let Some(gap) = gap.min_by(f64::total_cmp) else {
                 continue;
             };
-            let plate = self.pan.plates[i].name.clone();
+            let plate = self.plates[i].name.clone();
             if gap < 0.0 {
                 self.say(Part::Crank, Trouble::CrankStrikesPlate { plate, depth: -gap });
             } else if gap < SCRAPER_CLEARANCE {
@@ -290,8 +319,8 @@ impl Checker<'_> {
     }
 
     /// Ways for the oil, on a lattice of its own.
-    fn ways(&mut self) {
-        match reach::ways(self.pan) {
+    fn ways(&mut self, pan: &Pan) {
+        match reach::ways(pan) {
             Err(fault) => {
                 let part = match &fault {
                     LatticeFault::MouthOutside => Part::Mouth,

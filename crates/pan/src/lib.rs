@@ -19,6 +19,7 @@ pub mod polygon;
 mod reach;
 pub mod stack;
 pub mod surface;
+pub mod tank;
 
 pub use cavity::{Cavity, CavityFault, LevelFault};
 pub use faults::{PanFault, Severity, Trouble};
@@ -28,3 +29,4 @@ pub use parts::*;
 pub use pocket::PocketFault;
 pub use polygon::Region;
 pub use surface::Surface;
+pub use tank::{Block, Probe, Tank, Watch};

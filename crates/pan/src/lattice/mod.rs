@@ -19,9 +19,12 @@ pub use plates::SHARP_EDGE;
 pub use tight::TightPlace;
 
 use crate::panel::Panel;
-use crate::{Pan, Part, Region};
+use crate::stack::Stack;
+use crate::{Cavity, Door, Pan, Part, Plate, Region, Tank};
 use glam::DVec3;
 use serde::{Deserialize, Serialize};
+use std::borrow::Cow;
+use std::collections::BTreeMap;
 
 /// A face: axis it is normal to (0 x, 1 y, 2 z) and index into that axis' arrays.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -126,7 +129,7 @@ pub struct Lattice {
     pub doors: Vec<LatticeDoor>,
     /// Cells under the mouth.
     pub mouth: Vec<MouthFace>,
-    /// Mouth centre [m].
+    /// Mouth centre [m]; without meaning when `mouth` is empty.
     pub mouth_at: DVec3,
     /// One list per return place.
     pub returns: Vec<Vec<ReturnFace>>,
@@ -195,44 +198,11 @@ impl Lattice {
     /// The grid is symmetric about the middle of the cavity's bounds in x and y and has a face plane at its
     /// lowest floor. The suction pipe above the mouth and the plates' thickness are not modelled as solid.
     pub fn build(pan: &Pan, cell: f64) -> Result<Lattice, LatticeFault> {
-        if !(cell.is_finite() && cell > 0.0) {
-            return Err(LatticeFault::NoCell { cell });
-        }
-        let bounds = pan.cavity.bounds();
-        let smallest = (bounds.1 - bounds.0).min_element();
-        if cell > smallest {
-            return Err(LatticeFault::TooCoarse { cell, smallest });
-        }
-        let (n, origin) = cut::grid(bounds, cell);
-        let cells = n.iter().fold(1usize, |p, m| p.saturating_mul(*m));
-        if cells > MOST_CELLS {
-            return Err(LatticeFault::TooManyCells {
-                cell,
-                cells,
-                most: MOST_CELLS,
-            });
-        }
-        let mut lattice = Lattice::empty(n, cell, origin);
-        let stack = pan.cavity.layers(cell / 8.0);
-        cut::cut(&mut lattice, &stack);
-        let panels = panels_of(pan)?;
-        for (index, door) in pan.doors.iter().enumerate() {
-            let hung = door
-                .panel(&panels[door.plate])
-                .map(|p| doors::hang(&lattice, index, door, p));
-            match hung {
-                Some(d) if !d.faces.is_empty() => lattice.doors.push(d),
-                _ => {
-                    let what = format!("door \"{}\" does not lie inside the cavity", door.name);
-                    return Err(LatticeFault::Part {
-                        part: Part::Door(index),
-                        what,
-                    });
-                }
-            }
-        }
-        let standing = standing(pan, panels);
-        let barrier = plates::stand(&mut lattice, &pan.cavity, &standing);
+        let Hollow {
+            mut lattice,
+            stack,
+            barrier,
+        } = hollow(&pan.cavity, &pan.plates, &pan.doors, cell)?;
         lattice.mouth = openings::mouth(&lattice, &pan.mouth);
         lattice.mouth_at = pan.mouth.at;
         if !pan.cavity.contains(pan.mouth.at) || lattice.mouth.is_empty() {
@@ -252,6 +222,15 @@ impl Lattice {
         if let Some(sweep) = &pan.crank {
             openings::crank(&mut lattice, &stack, sweep);
         }
+        Ok(lattice)
+    }
+
+    /// Builds the lattice of a tank, on the same grid that a pan of that cavity would have.
+    pub fn of_tank(tank: &Tank, cell: f64) -> Result<Lattice, LatticeFault> {
+        let Hollow {
+            mut lattice, barrier, ..
+        } = hollow(&tank.cavity, &tank.plates, &tank.doors, cell)?;
+        spaces::label(&mut lattice, &barrier, &tank.plates);
         Ok(lattice)
     }
 
@@ -359,9 +338,69 @@ impl Lattice {
     }
 }
 
+/// A hollow as cells and faces, with its doors and plates.
+struct Hollow<'a> {
+    lattice: Lattice,
+    /// The cavity's layers.
+    stack: Cow<'a, Stack>,
+    /// Faces where plates stand.
+    barrier: BTreeMap<Face, u32>,
+}
+
+fn hollow<'a>(
+    cavity: &'a Cavity,
+    plates: &[Plate],
+    doors: &[Door],
+    cell: f64,
+) -> Result<Hollow<'a>, LatticeFault> {
+    if !(cell.is_finite() && cell > 0.0) {
+        return Err(LatticeFault::NoCell { cell });
+    }
+    let bounds = cavity.bounds();
+    let smallest = (bounds.1 - bounds.0).min_element();
+    if cell > smallest {
+        return Err(LatticeFault::TooCoarse { cell, smallest });
+    }
+    let (n, origin) = cut::grid(bounds, cell);
+    let cells = n.iter().fold(1usize, |p, m| p.saturating_mul(*m));
+    if cells > MOST_CELLS {
+        return Err(LatticeFault::TooManyCells {
+            cell,
+            cells,
+            most: MOST_CELLS,
+        });
+    }
+    let mut lattice = Lattice::empty(n, cell, origin);
+    let stack = cavity.layers(cell / 8.0);
+    cut::cut(&mut lattice, &stack);
+    let panels = panels_of(plates, doors)?;
+    for (index, door) in doors.iter().enumerate() {
+        let hung = door
+            .panel(&panels[door.plate])
+            .map(|p| doors::hang(&lattice, index, door, p));
+        match hung {
+            Some(d) if !d.faces.is_empty() => lattice.doors.push(d),
+            _ => {
+                let what = format!("door \"{}\" does not lie inside the cavity", door.name);
+                return Err(LatticeFault::Part {
+                    part: Part::Door(index),
+                    what,
+                });
+            }
+        }
+    }
+    let standing = standing(plates, doors, panels);
+    let barrier = plates::stand(&mut lattice, cavity, &standing);
+    Ok(Hollow {
+        lattice,
+        stack,
+        barrier,
+    })
+}
+
 /// Panels of every plate, once all plates and doors are known to be usable.
-fn panels_of(pan: &Pan) -> Result<Vec<Vec<Panel>>, LatticeFault> {
-    for (index, plate) in pan.plates.iter().enumerate() {
+fn panels_of(plates: &[Plate], doors: &[Door]) -> Result<Vec<Vec<Panel>>, LatticeFault> {
+    for (index, plate) in plates.iter().enumerate() {
         if let Some(f) = plate.fault() {
             let what = format!("plate \"{}\" {f}", plate.name);
             return Err(LatticeFault::Part {
@@ -370,9 +409,9 @@ fn panels_of(pan: &Pan) -> Result<Vec<Vec<Panel>>, LatticeFault> {
             });
         }
     }
-    for (index, door) in pan.doors.iter().enumerate() {
+    for (index, door) in doors.iter().enumerate() {
         let usable = door.low.is_finite() && door.high.is_finite() && door.area() > 0.0;
-        if door.plate >= pan.plates.len() || !usable {
+        if door.plate >= plates.len() || !usable {
             let what = format!("door \"{}\" has no plate or no size", door.name);
             return Err(LatticeFault::Part {
                 part: Part::Door(index),
@@ -380,21 +419,21 @@ fn panels_of(pan: &Pan) -> Result<Vec<Vec<Panel>>, LatticeFault> {
             });
         }
     }
-    Ok(pan.plates.iter().map(|p| p.panels()).collect())
+    Ok(plates.iter().map(|p| p.panels()).collect())
 }
 
 /// Panels with their plate's perforation and doors.
-fn standing(pan: &Pan, panels: Vec<Vec<Panel>>) -> Vec<plates::Standing> {
+fn standing(plates: &[Plate], doors: &[Door], panels: Vec<Vec<Panel>>) -> Vec<plates::Standing> {
     let mut out = Vec::new();
     for (index, panels) in panels.into_iter().enumerate() {
-        let own = pan.doors.iter().filter(|d| d.plate == index);
+        let own = doors.iter().filter(|d| d.plate == index);
         let doors: Vec<Region> = own
             .map(|d| d.corners())
             .map(|(low, high)| Region::rectangle(low, high))
             .collect();
         let doors = Region::union_of(&doors);
         for panel in panels {
-            let perforation = pan.plates[index].perforation;
+            let perforation = plates[index].perforation;
             out.push(plates::Standing {
                 plate: index as u32,
                 panel,
