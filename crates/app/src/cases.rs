@@ -5,6 +5,7 @@ use crate::failure::Failure;
 use crate::place;
 use crate::preparation::{Driven, Gridded, Prepared};
 use crate::runner::{Bench, Computed, Task};
+use job::Start;
 use oil::circuit::Circuit;
 use pickup::PanWords;
 use pickup::allowance::Allowance;
@@ -105,8 +106,8 @@ impl Cases<'_> {
     /// A run over a moment.
     pub fn task(&self, moment: &Moment, allowance: Allowance, fill: f64, pictures: bool) -> Task {
         Task {
-            circuit: self.circuit(allowance),
-            fill,
+            circuit: Some(self.circuit(allowance)),
+            fill: Start::Volume(fill),
             start: moment.run_in_start,
             end: moment.end,
             pictures,

@@ -45,7 +45,11 @@ pub struct Gridded {
 impl Prepared {
     /// Reads and checks the design.
     pub fn read(common: &Common) -> Result<Prepared, Failure> {
-        let design = job::read(&common.design).map_err(wrong_input)?;
+        Prepared::of(job::read(&common.design).map_err(wrong_input)?, common)
+    }
+
+    /// A design that was read.
+    pub fn of(design: Design, common: &Common) -> Result<Prepared, Failure> {
         let oil = &design.oil;
         let fluid = oil.spec.at(oil.temperature, oil.aeration).map_err(|fault| {
             Failure::input(

@@ -5,12 +5,14 @@ use crate::progress::Progress;
 use crate::stop::Stop;
 use crate::store::{RunFolder, Stored, run_folder};
 use drive::Drive;
+use job::Start;
 use oil::circuit::Circuit;
 use oil::fluid::Fluid;
-use pan::{Door, Lattice};
+use pan::{Door, Lattice, Probe};
 use pickup::CoverHistory;
 use rayon::prelude::*;
-use slosh::run::{Frame, Inputs, Run, RunFault, SAMPLE};
+use slosh::Record;
+use slosh::run::{Fill, Frame, Inputs, Run, RunFault, SAMPLE};
 use std::path::PathBuf;
 
 /// A checkpoint is written every so many samples (half a second of oil motion).
@@ -34,6 +36,10 @@ pub struct Bench<'a> {
     pub fluid: Fluid,
     /// The drive in the pan frame.
     pub drive: &'a Drive,
+    /// What is watched at every step.
+    pub probes: &'a [Probe],
+    /// Whether walls rub.
+    pub walls_rub: bool,
     /// Folder that holds the runs.
     pub runs: PathBuf,
     /// Ctrl-C.
@@ -43,10 +49,10 @@ pub struct Bench<'a> {
 /// One run to compute.
 #[derive(Clone)]
 pub struct Task {
-    /// Oil circuit with its allowance of oil aloft.
-    pub circuit: Circuit,
-    /// All the oil [m³].
-    pub fill: f64,
+    /// Oil circuit with its allowance of oil aloft; an experiment has none.
+    pub circuit: Option<Circuit>,
+    /// All the oil, and how it lies at the start.
+    pub fill: Start,
     /// Start with run-in [s].
     pub start: f64,
     /// End [s].
@@ -59,6 +65,8 @@ pub struct Task {
 pub struct Computed {
     /// Its history.
     pub history: CoverHistory,
+    /// What its probes showed.
+    pub record: Record,
     /// Its pictures.
     pub frames: Vec<Frame>,
     /// Steps that the solver took.
@@ -72,9 +80,14 @@ impl<'a> Bench<'a> {
             lattice: self.lattice,
             doors: self.doors,
             fluid: self.fluid,
-            circuit: &task.circuit,
+            circuit: task.circuit.as_ref(),
             drive: self.drive,
-            fill: task.fill,
+            fill: match &task.fill {
+                Start::Volume(volume) => Fill::Volume(*volume),
+                Start::Boxes(boxes) => Fill::Boxes(boxes),
+            },
+            probes: self.probes,
+            walls_rub: self.walls_rub,
             start: task.start,
             end: task.end,
         }
@@ -91,7 +104,8 @@ impl<'a> Bench<'a> {
     fn one(&self, task: &Task, progress: &Progress) -> Result<Computed, Failure> {
         let inputs = self.inputs(task);
         let said = serde_json::json!({
-            "fluid": self.fluid, "circuit": task.circuit, "doors": self.doors, "fill": task.fill,
+            "fluid": self.fluid, "circuit": task.circuit, "doors": self.doors, "fill": fill_said(&task.fill),
+            "probes": self.probes, "walls_rub": self.walls_rub,
             "start": task.start, "end": task.end, "pictures": task.pictures,
             "cell": self.lattice.cell, "cells": self.lattice.n, "drive": self.drive.name,
         });
@@ -144,9 +158,22 @@ impl<'a> Bench<'a> {
         };
         Ok(Computed {
             history: run.history().clone(),
+            record: run.record().clone(),
             frames,
             steps: run.steps(),
         })
+    }
+}
+
+/// A fill for the key of a run. JSON has no infinity, so the corners of boxes are written as their bits would be
+/// read back: as text.
+fn fill_said(fill: &Start) -> serde_json::Value {
+    match fill {
+        Start::Volume(volume) => serde_json::json!(volume),
+        Start::Boxes(boxes) => boxes
+            .iter()
+            .map(|b| format!("{:?} to {:?}", b.low.to_array(), b.high.to_array()))
+            .collect(),
     }
 }
 
@@ -156,6 +183,7 @@ fn failure(fault: RunFault) -> Failure {
         RunFault::Slosh { .. } => {
             "try another cell size with --cell; if it stays, keep the design and the run folder and report it"
         }
+        RunFault::BoxesInCircuit | RunFault::Dry => "change [start]",
         RunFault::Ledger { .. } | RunFault::History(_) => "keep the design and the run folder and report it",
         RunFault::Checkpoint(_) => "delete the run's folder and run the same command again",
     };

@@ -1,14 +1,15 @@
 //! From the merged tree of a design to the [`Design`].
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use measure::UnitOrder;
 use pan::{Cavity, Door, Pan, Plate, Pocket};
 
 use crate::checks;
 use crate::design::{Design, ReadFile};
+use crate::experiment;
 use crate::fault::Fault;
-use crate::inherit;
+use crate::inherit::{self, Whole};
 use crate::section::{Desk, Section};
 use crate::sections::suction::Return;
 use crate::sections::{doors, drive, engine, limits, oil, plates, pockets, suction};
@@ -26,12 +27,16 @@ pub fn read(path: &Path) -> Result<Design, Vec<Fault>> {
 /// The same, from other sources.
 pub fn read_from(path: &Path, sources: &Sources) -> Result<Design, Vec<Fault>> {
     let whole = inherit::read(path, sources)?;
+    match experiment::not_a_pan(&whole.tree) {
+        Some(fault) => Err(vec![fault]),
+        None => read_whole(whole, path, sources),
+    }
+}
+
+/// The design in a merged tree.
+pub(crate) fn read_whole(whole: Whole, path: &Path, sources: &Sources) -> Result<Design, Vec<Fault>> {
     let bases = whole.files.len() - 1;
-    let mut files: Vec<ReadFile> = whole
-        .files
-        .into_iter()
-        .map(|(path, bytes)| ReadFile { path, bytes })
-        .collect();
+    let mut files = read_files(whole.files);
     let desk = Desk::new(unit_order(&whole.tree));
     let root = path.parent().unwrap_or(Path::new(""));
     let design = Section::open(&desk, &whole.tree, String::new())
@@ -48,8 +53,14 @@ pub fn read_from(path: &Path, sources: &Sources) -> Result<Design, Vec<Fault>> {
     }
 }
 
+/// Files of a merged tree as a design keeps them.
+pub(crate) fn read_files(files: Vec<(PathBuf, Vec<u8>)>) -> Vec<ReadFile> {
+    let file = |(path, bytes)| ReadFile { path, bytes };
+    files.into_iter().map(file).collect()
+}
+
 /// By file and line, so that a person mends a file from top to bottom; the user's own file first.
-fn in_order(mut faults: Vec<Fault>) -> Vec<Fault> {
+pub(crate) fn in_order(mut faults: Vec<Fault>) -> Vec<Fault> {
     debug_assert!(!faults.is_empty(), "a design that cannot be built has a fault");
     let mut files: Vec<std::sync::Arc<Path>> = Vec::new();
     for fault in &faults {
@@ -63,7 +74,7 @@ fn in_order(mut faults: Vec<Fault>) -> Vec<Fault> {
 }
 
 /// The units that the tree asks for, before anything is shown; a wrong word is found later.
-fn unit_order(tree: &Node) -> UnitOrder {
+pub(crate) fn unit_order(tree: &Node) -> UnitOrder {
     if let Value::Table(table) = &tree.value
         && let Some(entry) = table.get("units")
         && let Value::Text(text) = &entry.node.value
@@ -87,7 +98,15 @@ pub(crate) struct Parts<'t> {
 }
 
 impl Parts<'_> {
-    fn finish(self) {
+    /// Plates and doors, when all could be read.
+    pub fn plates_and_doors(&self) -> (Option<Vec<Plate>>, Option<Vec<Door>>) {
+        (
+            self.plates.iter().map(|(plate, _)| plate.clone()).collect(),
+            self.doors.iter().map(|(door, _)| door.clone()).collect(),
+        )
+    }
+
+    pub fn finish(self) {
         let sections = |parts: Vec<Section>| parts.into_iter().for_each(Section::finish);
         sections(self.pockets.into_iter().map(|p| p.1).collect());
         sections(self.plates.into_iter().map(|p| p.1).collect());
@@ -107,13 +126,11 @@ fn design(top: Section, root: &Path, sources: &Sources, files: &mut Vec<ReadFile
     let name = top.text("name", "short name of the pan");
     top.node("base"); // its work is done
     let notes = top.optional_text("notes").unwrap_or_default();
-    let units = top.choice(
-        "units",
-        &[("metric", UnitOrder::MetricFirst), ("inch", UnitOrder::InchFirst)],
-        Some((
-            "metric",
-            "metric stands first unless stated; every quantity may be written in either",
-        )),
+    let units = units(&top);
+    top.choice(
+        "kind",
+        &[("pan", ())],
+        Some(("pan", "a file describes a pan unless it says experiment")),
     );
     let engine = finished(top.required_below("engine", "name and redline"), engine::engine);
     let installation = finished(
@@ -151,7 +168,7 @@ fn design(top: Section, root: &Path, sources: &Sources, files: &mut Vec<ReadFile
     let mut cautions = Vec::new();
     let sound = pan
         .as_ref()
-        .is_some_and(|pan| checks::pan(&top, &parts, pan, &mut cautions));
+        .is_some_and(|pan| checks::told(&top, &parts, pan.check(), &mut cautions));
     if let (true, Some(pan), Some(installation), Some(fill)) = (sound, &pan, &installation, fill) {
         checks::at_rest(&parts, pan, installation, fill, &mut cautions);
     }
@@ -185,14 +202,29 @@ fn design(top: Section, root: &Path, sources: &Sources, files: &mut Vec<ReadFile
 }
 
 /// Reads a section and ends it.
-fn finished<'t, T>(section: Option<Section<'t>>, read: impl FnOnce(&Section<'t>) -> Option<T>) -> Option<T> {
+pub(crate) fn finished<'t, T>(
+    section: Option<Section<'t>>,
+    read: impl FnOnce(&Section<'t>) -> Option<T>,
+) -> Option<T> {
     let section = section?;
     let value = read(&section);
     section.finish();
     value
 }
 
-fn format(top: &Section) {
+/// Which units stand first.
+pub(crate) fn units(top: &Section) -> Option<UnitOrder> {
+    top.choice(
+        "units",
+        &[("metric", UnitOrder::MetricFirst), ("inch", UnitOrder::InchFirst)],
+        Some((
+            "metric",
+            "metric stands first unless stated; every quantity may be written in either",
+        )),
+    )
+}
+
+pub(crate) fn format(top: &Section) {
     let Some(format) = top.text("format", FORMAT) else {
         return;
     };
@@ -204,7 +236,8 @@ fn format(top: &Section) {
     }
 }
 
-fn read_parts<'t>(
+/// The hollow with its plates and doors: all that a tank has.
+pub(crate) fn read_hollow<'t>(
     top: &Section<'t>,
     root: &Path,
     sources: &Sources,
@@ -231,6 +264,26 @@ fn read_parts<'t>(
     let names: Vec<String> = plates.iter().map(|(_, section)| section.name()).collect();
     let plain: Vec<Option<Plate>> = plates.iter().map(|(plate, _)| plate.clone()).collect();
     let doors = doors::read(top, &names, &plain);
+    let parts = Parts {
+        pockets,
+        plates,
+        doors,
+        returns: Vec::new(),
+        mesh,
+        pickup: None,
+        crank: None,
+        fill: None,
+    };
+    (cavity, parts)
+}
+
+fn read_parts<'t>(
+    top: &Section<'t>,
+    root: &Path,
+    sources: &Sources,
+    files: &mut Vec<ReadFile>,
+) -> (Option<Cavity>, Parts<'t>) {
+    let (cavity, hollow) = read_hollow(top, root, sources, files);
     let pickup = top.required_below("pickup", "mouth and diameter");
     let returns = suction::returns(top);
     if returns.is_empty() {
@@ -243,14 +296,11 @@ fn read_parts<'t>(
     (
         cavity,
         Parts {
-            pockets,
-            plates,
-            doors,
             returns,
-            mesh,
             pickup,
             crank,
             fill,
+            ..hollow
         },
     )
 }
@@ -324,16 +374,7 @@ fn build(
     mouth: Option<pan::Mouth>,
     crank: Option<pan::CrankSweep>,
 ) -> Option<Pan> {
-    let plates = parts
-        .plates
-        .iter()
-        .map(|(plate, _)| plate.clone())
-        .collect::<Option<_>>()?;
-    let doors = parts
-        .doors
-        .iter()
-        .map(|(door, _)| door.clone())
-        .collect::<Option<_>>()?;
+    let (plates, doors) = parts.plates_and_doors();
     let returns: Option<Vec<pan::ReturnPlace>> = parts
         .returns
         .iter()
@@ -344,8 +385,8 @@ fn build(
     }
     Some(Pan {
         cavity: cavity?,
-        plates,
-        doors,
+        plates: plates?,
+        doors: doors?,
         mouth: mouth?,
         returns: returns?,
         crank,

@@ -11,10 +11,10 @@ use crate::design::{Allowance, OilUse};
 use crate::fault::Fault;
 use crate::section::Section;
 
-/// The pan's own checks, each put at the part that it concerns. True when none is a fault.
-pub(crate) fn pan(top: &Section, parts: &Parts, pan: &Pan, cautions: &mut Vec<Fault>) -> bool {
+/// What a pan or a tank finds wrong with itself, each put at the part that it concerns. True when none is a fault.
+pub(crate) fn told(top: &Section, parts: &Parts, all: Vec<PanFault>, cautions: &mut Vec<Fault>) -> bool {
     let mut sound = true;
-    for found in pan.check() {
+    for found in all {
         let (section, key) = concerned(top, parts, &found);
         let fault = Fault {
             id: id(&found.trouble),

@@ -1,7 +1,7 @@
 //! A revision names its base and states only what changes.
 //!
 //! Tables merge key by key, the revision's value standing over the base's. The lists of named parts
-//! (pockets, plates, doors, returns, manoeuvres) merge by `name`: a part of the same name changes only the
+//! (pockets, plates, doors, returns, manoeuvres, motions, probes, start boxes) merge by `name`: a part of the same name changes only the
 //! keys it states, a new name adds a part, `remove = true` drops one. Every other list is replaced whole.
 //! Where a part may be described in one of several ways (a pocket by rectangle, circle or outline), stating
 //! one way drops the base's other ways.
@@ -13,11 +13,23 @@ use crate::sources::{self, DESIGN_LIMIT, Sources};
 use crate::tree::{self, Entry, Node, Table, Value};
 
 /// Lists whose entries carry a name and merge by it.
-const NAMED: [&str; 5] = ["pocket", "plate", "door", "return", "manoeuvre"];
+const NAMED: [&str; 8] = [
+    "pocket",
+    "plate",
+    "door",
+    "return",
+    "manoeuvre",
+    "motion",
+    "probe",
+    "box",
+];
 
 /// Ways to describe the same thing: of each row, at most one is meant.
-const ALTERNATIVES: [(&str, &[&str]); 5] = [
+const ALTERNATIVES: [(&str, &[&str]); 8] = [
     ("", &["pocket", "mesh"]),
+    ("", &["liquid", "oil"]),
+    ("start", &["level", "volume", "box"]),
+    ("motion", &["record", "amplitude"]),
     ("pocket", &["rectangle", "circle", "outline"]),
     ("plate", &["wall", "shelf", "sheet"]),
     ("oil", &["grade", "viscosity"]),

@@ -1,7 +1,8 @@
 //! The design file: read it with its bases, place every fault at file:line:key, hand on plain data.
 //!
 //! [`read`] gives a [`Design`] or every fault at once. What a design is driven over stays a [`DrivePlan`] until it
-//! is asked for, because a log may be large and a user may want another one.
+//! is asked for, because a log may be large and a user may want another one. [`read_any`] also takes an
+//! [`Experiment`]: a tank in a laboratory, by the same format.
 //!
 //! The format is TOML; `docs` and the starter ([`starter`]) describe its sections. Rules that hold throughout:
 //! quantities are text with a unit ("35 mm", "1-3/8 in"), a key that is not known is a fault, and every default
@@ -12,6 +13,7 @@
 mod assembly;
 mod checks;
 mod design;
+mod experiment;
 mod fault;
 mod inherit;
 mod input;
@@ -25,6 +27,7 @@ mod tree;
 
 pub use assembly::{FORMAT, read, read_from};
 pub use design::{Allowance, Design, Engine, OilUse, ReadFile};
+pub use experiment::{Experiment, Job, Start, read_any, read_any_from};
 pub use fault::{Fault, Place};
 pub use input::{InputLine, Origin};
 pub use plan::{Car, DrivePlan, NamedFile};

@@ -5,6 +5,7 @@ use crate::plane;
 use crate::solver::Solver;
 use crate::surface::FULL;
 use glam::DVec3;
+use pan::Block;
 
 impl Solver {
     /// Fills all open cells below the plane `up · x ≤ offset` exactly (also in cut cells with one flat wall),
@@ -82,6 +83,76 @@ impl Solver {
         }
         self.refresh();
         Ok(())
+    }
+
+    /// Lays liquid into boxes, at rest: exactly their common volume, also in cut cells with one flat wall. Boxes
+    /// may lie over one another and reach beyond the tank.
+    pub fn fill_boxes(&mut self, boxes: &[Block]) -> Result<(), SloshFault> {
+        if let Some(bad) = boxes.iter().find(|b| b.low.is_nan() || b.high.is_nan()) {
+            return Err(SloshFault::Input {
+                what: "corner of a start box",
+                value: bad.low.x + bad.high.x,
+                must: "a number",
+            });
+        }
+        self.still();
+        for c in self.grid.inner() {
+            self.f[c] = self.share_in_boxes(c, boxes);
+        }
+        self.refresh();
+        Ok(())
+    }
+
+    /// Share of the open part of a cell inside boxes: the cell is cut along all their sides, and each piece is in
+    /// or out.
+    fn share_in_boxes(&self, c: usize, boxes: &[Block]) -> f64 {
+        let open = self.grid.volume[c];
+        if open == 0.0 {
+            return 0.0;
+        }
+        let low = self.grid.centre(c) - DVec3::splat(0.5 * self.grid.h);
+        let cuts = [0, 1, 2].map(|a| {
+            let sides = boxes.iter().flat_map(|b| [b.low[a], b.high[a]]);
+            let mut cuts: Vec<f64> = sides
+                .map(|side| (side - low[a]) / self.grid.h)
+                // A side within rounding of a face is on it.
+                .filter(|s| *s > 1e-9 && *s < 1.0 - 1e-9)
+                .chain([0.0, 1.0])
+                .collect();
+            cuts.sort_by(f64::total_cmp);
+            cuts.dedup();
+            cuts
+        });
+        let wall = self.grid.wall(c);
+        let mut held = 0.0;
+        for z in cuts[2].windows(2) {
+            for y in cuts[1].windows(2) {
+                for x in cuts[0].windows(2) {
+                    let (from, to) = (DVec3::new(x[0], y[0], z[0]), DVec3::new(x[1], y[1], z[1]));
+                    let middle = low + self.grid.h * 0.5 * (from + to);
+                    if !boxes.iter().any(|b| b.contains(middle)) {
+                        continue;
+                    }
+                    let size = to - from;
+                    held += size.element_product()
+                        * match wall {
+                            None => open,
+                            Some([mx, my, mz, alpha]) => {
+                                let m = DVec3::new(mx, my, mz);
+                                plane::volume_under((m * size).to_array(), alpha - m.dot(from))
+                            }
+                        };
+                }
+            }
+        }
+        let share = held / open;
+        if share > FULL {
+            1.0
+        } else if share < 1e-6 {
+            0.0
+        } else {
+            share
+        }
     }
 
     /// Fills each open cell by `inside(centre)`, the oil share of its open part, 0 to 1, at rest.

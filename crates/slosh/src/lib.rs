@@ -34,8 +34,10 @@ mod surface;
 mod terms;
 mod viscosity;
 mod vof;
+mod watch;
 
 pub use fault::SloshFault;
 pub use phase::Phase;
 pub use solver::Solver;
 pub use terms::{Body, Settings, Step, Supply};
+pub use watch::{Column, Record};

@@ -161,10 +161,10 @@ impl Solver {
 
     /// Oil over the mouth against apparent gravity [m]: the unbroken length of oil from the mouth's centre
     /// up to the surface, a plate or a wall, with the surface where its plane lies inside the cell.
-    /// 0 when the mouth is bare, without gravity, or outside the cells.
+    /// 0 when the mouth is bare, without gravity, or when there is no mouth.
     pub fn cover_over_mouth(&self, gravity: DVec3) -> f64 {
         match (-gravity).try_normalize() {
-            Some(up) if self.mouth_at.is_finite() => self.oil_along(self.mouth_at, up),
+            Some(up) if !self.places.mouth.is_empty() => self.oil_along(self.mouth_at, up),
             _ => 0.0,
         }
     }

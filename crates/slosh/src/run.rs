@@ -9,12 +9,12 @@
 //! flight.
 
 use crate::SloshFault;
-use crate::{Body, Settings, Solver, Supply};
+use crate::{Body, Record, Settings, Solver, Supply};
 use drive::Drive;
 use glam::DVec3;
 use oil::circuit::{Circuit, CircuitFault, CircuitState};
 use oil::fluid::Fluid;
-use pan::{Door, Lattice};
+use pan::{Block, Door, Lattice, Probe};
 use pickup::CoverHistory;
 use pickup::history::{HistoryFault, Ledger, Row};
 use serde::{Deserialize, Serialize};
@@ -38,16 +38,29 @@ pub struct Inputs<'a> {
     pub doors: &'a [Door],
     /// Oil at the temperature of the drive, aeration included.
     pub fluid: Fluid,
-    /// Pump, oil aloft, returns.
-    pub circuit: &'a Circuit,
+    /// Pump, oil aloft, returns; `None` when nothing is drawn and nothing comes home.
+    pub circuit: Option<&'a Circuit>,
     /// The drive in the pan frame.
     pub drive: &'a Drive,
-    /// All the oil there is [m³].
-    pub fill: f64,
+    /// All the oil there is, and how it lies at the start.
+    pub fill: Fill<'a>,
+    /// What is watched at every step.
+    pub probes: &'a [Probe],
+    /// Whether walls rub; false for a slice of something wide.
+    pub walls_rub: bool,
     /// Start on the drive's clock, run-in included [s].
     pub start: f64,
     /// End [s].
     pub end: f64,
+}
+
+/// The oil at the start.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Fill<'a> {
+    /// This much [m³], level under the apparent gravity of the start.
+    Volume(f64),
+    /// What these boxes hold, let go at the start; the circuit must then be empty or `None`.
+    Boxes(&'a [Block]),
 }
 
 /// Why a run could not start or go on.
@@ -61,6 +74,12 @@ pub enum RunFault {
         /// What the circuit says.
         fault: CircuitFault,
     },
+    /// Boxes hold what they hold, and a circuit wants its share of the fill.
+    #[error("liquid laid in boxes cannot feed an oil circuit; state a fill, or leave the circuit out")]
+    BoxesInCircuit,
+    /// There is nothing to compute.
+    #[error("there is no liquid in the cells at the start; check the start boxes against the tank")]
+    Dry,
     /// The solver stopped.
     #[error("at {time:.2} s: {fault}")]
     Slosh {
@@ -92,9 +111,11 @@ pub const LEDGER_TOLERANCE: f64 = 1e-9;
 #[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct RunState {
     samples: u64,
-    circuit: CircuitState,
+    circuit: Option<CircuitState>,
     waiting: Vec<f64>,
     history: CoverHistory,
+    record: Record,
+    fill: f64,
     solver: Vec<u8>,
 }
 
@@ -115,31 +136,56 @@ pub struct Frame {
 pub struct Run<'a> {
     inputs: Inputs<'a>,
     solver: Solver,
-    circuit: CircuitState,
+    circuit: Option<CircuitState>,
     waiting: Vec<f64>,
     samples: u64,
     history: CoverHistory,
+    record: Record,
+    /// All the oil there is [m³].
+    fill: f64,
 }
 
 impl<'a> Run<'a> {
     /// Lays the oil at rest under the apparent gravity of the start and takes the first row.
     pub fn start(inputs: Inputs<'a>) -> Result<Self, RunFault> {
         let time = inputs.start;
-        let speed = inputs.drive.at(time).engine_speed;
-        let (circuit, in_pan) = CircuitState::start(inputs.circuit, speed, inputs.fill)
-            .map_err(|fault| RunFault::Circuit { time, fault })?;
-        let mut solver = Solver::new(inputs.lattice, inputs.fluid, inputs.doors, Settings::default())
-            .map_err(|fault| RunFault::Slosh { time, fault })?;
-        solver
-            .fill_volume(-mean_gravity(inputs.drive, time).normalize(), in_pan)
-            .map_err(|fault| RunFault::Slosh { time, fault })?;
+        let slosh = |fault| RunFault::Slosh { time, fault };
+        let mut solver = fresh(&inputs)?;
+        let mut circuit = None;
+        let fill = match inputs.fill {
+            Fill::Volume(fill) => {
+                let mut in_pan = fill;
+                if let Some(shape) = inputs.circuit {
+                    let speed = inputs.drive.at(time).engine_speed;
+                    let (state, left) = CircuitState::start(shape, speed, fill)
+                        .map_err(|fault| RunFault::Circuit { time, fault })?;
+                    circuit = Some(state);
+                    in_pan = left;
+                }
+                let up = -mean_gravity(inputs.drive, time).normalize();
+                solver.fill_volume(up, in_pan).map_err(slosh)?;
+                fill
+            }
+            Fill::Boxes(_) if inputs.circuit.is_some() => {
+                return Err(RunFault::BoxesInCircuit);
+            }
+            Fill::Boxes(boxes) => {
+                solver.fill_boxes(boxes).map_err(slosh)?;
+                solver.oil_volume()
+            }
+        };
+        if !(fill > 0.0) {
+            return Err(RunFault::Dry);
+        }
         let mut run = Run {
             inputs,
             solver,
             circuit,
-            waiting: vec![0.0; inputs.circuit.shares.len()],
+            waiting: vec![0.0; return_places(&inputs)],
             samples: 0,
             history: CoverHistory::default(),
+            record: Record::of(inputs.probes),
+            fill,
         };
         run.take_row(0.0, 0.0)?;
         Ok(run)
@@ -147,16 +193,17 @@ impl<'a> Run<'a> {
 
     /// Takes up a saved run.
     pub fn restore(inputs: Inputs<'a>, state: RunState) -> Result<Self, RunFault> {
-        let mut solver = Solver::new(inputs.lattice, inputs.fluid, inputs.doors, Settings::default())
-            .map_err(|fault| RunFault::Slosh {
-                time: inputs.start,
-                fault,
-            })?;
+        let mut solver = fresh(&inputs)?;
         solver
             .restore(&state.solver)
             .map_err(|fault| RunFault::Checkpoint(fault.to_string()))?;
-        if state.waiting.len() != inputs.circuit.shares.len() {
-            return Err(RunFault::Checkpoint("another number of return places".into()));
+        if state.waiting.len() != return_places(&inputs)
+            || state.circuit.is_some() != inputs.circuit.is_some()
+        {
+            return Err(RunFault::Checkpoint("another circuit".into()));
+        }
+        if state.record.columns != Record::of(inputs.probes).columns {
+            return Err(RunFault::Checkpoint("other probes".into()));
         }
         Ok(Run {
             inputs,
@@ -165,6 +212,8 @@ impl<'a> Run<'a> {
             waiting: state.waiting,
             samples: state.samples,
             history: state.history,
+            record: state.record,
+            fill: state.fill,
         })
     }
 
@@ -175,6 +224,8 @@ impl<'a> Run<'a> {
             circuit: self.circuit.clone(),
             waiting: self.waiting.clone(),
             history: self.history.clone(),
+            record: self.record.clone(),
+            fill: self.fill,
             solver: self.solver.state(),
         }
     }
@@ -204,6 +255,11 @@ impl<'a> Run<'a> {
         &self.history
     }
 
+    /// What the probes showed so far, one row a step.
+    pub fn record(&self) -> &Record {
+        &self.record
+    }
+
     /// Goes on by one sample.
     pub fn advance(&mut self) -> Result<(), RunFault> {
         let end = sample_time(&self.inputs, self.samples + 1);
@@ -217,13 +273,13 @@ impl<'a> Run<'a> {
                 gravity: moment.gravity,
                 spin: moment.spin,
                 spin_rate: moment.spin_rate,
-                pivot: DVec3::ZERO,
+                pivot: self.inputs.drive.pivot,
             };
             for (rate, waiting) in rates.iter_mut().zip(&self.waiting) {
                 *rate = waiting / RETURN_SMOOTHING;
             }
             let supply = Supply {
-                demand: self.inputs.circuit.demand(moment.engine_speed),
+                demand: self.demand(moment.engine_speed),
                 returns: &rates,
             };
             let step = self
@@ -236,13 +292,14 @@ impl<'a> Run<'a> {
             for (waiting, rate) in self.waiting.iter_mut().zip(&rates) {
                 *waiting -= rate * step.dt;
             }
-            let home =
-                self.circuit
-                    .advance(self.inputs.circuit, step.dt, moment.engine_speed, step.oil_drawn);
-            for (waiting, volume) in self.waiting.iter_mut().zip(home) {
-                *waiting += volume;
+            if let (Some(circuit), Some(shape)) = (&mut self.circuit, self.inputs.circuit) {
+                let home = circuit.advance(shape, step.dt, moment.engine_speed, step.oil_drawn);
+                for (waiting, volume) in self.waiting.iter_mut().zip(home) {
+                    *waiting += volume;
+                }
             }
-            let error = (self.ledger().total() - self.inputs.fill).abs() / self.inputs.fill;
+            self.record.take(time, &self.solver, self.inputs.probes);
+            let error = (self.ledger().total() - self.fill).abs() / self.fill;
             if !(error <= LEDGER_TOLERANCE) {
                 return Err(RunFault::Ledger { time, error });
             }
@@ -255,8 +312,9 @@ impl<'a> Run<'a> {
     pub fn ledger(&self) -> Ledger {
         Ledger {
             pan: self.solver.oil_volume(),
-            engine: self.circuit.engine(),
-            in_flight: self.circuit.in_flight() + self.waiting.iter().sum::<f64>(),
+            engine: self.circuit.as_ref().map_or(0.0, CircuitState::engine),
+            in_flight: self.circuit.as_ref().map_or(0.0, CircuitState::in_flight)
+                + self.waiting.iter().sum::<f64>(),
         }
     }
 
@@ -276,6 +334,13 @@ impl<'a> Run<'a> {
         }
     }
 
+    /// What the pump asks for at an engine speed [m³/s].
+    fn demand(&self, engine_speed: f64) -> f64 {
+        self.inputs
+            .circuit
+            .map_or(0.0, |circuit| circuit.demand(engine_speed))
+    }
+
     fn take_row(&mut self, drawn: f64, air: f64) -> Result<(), RunFault> {
         let time = self.time();
         let moment = self.inputs.drive.at(time);
@@ -284,7 +349,7 @@ impl<'a> Run<'a> {
         self.history.push(Row {
             time,
             cover: self.solver.cover_over_mouth(moment.gravity),
-            demand: self.inputs.circuit.demand(moment.engine_speed),
+            demand: self.demand(moment.engine_speed),
             air,
             drawn,
             spaces,
@@ -294,6 +359,22 @@ impl<'a> Run<'a> {
         })?;
         Ok(())
     }
+}
+
+/// A dry solver for these inputs.
+fn fresh(inputs: &Inputs) -> Result<Solver, RunFault> {
+    let settings = Settings {
+        wall_friction: inputs.walls_rub,
+        ..Settings::default()
+    };
+    Solver::new(inputs.lattice, inputs.fluid, inputs.doors, settings).map_err(|fault| RunFault::Slosh {
+        time: inputs.start,
+        fault,
+    })
+}
+
+fn return_places(inputs: &Inputs) -> usize {
+    inputs.circuit.map_or(0, |circuit| circuit.shares.len())
 }
 
 fn sample_time(inputs: &Inputs, samples: u64) -> f64 {

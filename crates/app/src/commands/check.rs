@@ -62,6 +62,8 @@ pub fn run(arguments: &Check) -> Result<ExitCode, Failure> {
             doors: &prepared.design.pan.doors,
             fluid: prepared.fluid,
             drive: &driven.pan,
+            probes: &[],
+            walls_rub: true,
             runs: folders.runs.clone(),
             stop: stop.clone(),
         };

@@ -1,6 +1,7 @@
 //! The commands, and what they share.
 
 pub mod check;
+mod experiment;
 pub mod new;
 pub mod slosh;
 pub mod still;

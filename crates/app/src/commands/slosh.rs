@@ -1,20 +1,25 @@
 //! `sumpwright slosh`: the oil in three dimensions over a stretch that the user names.
 
-use super::{Folders, Workers};
+use super::{Folders, Workers, experiment};
 use crate::cli::{Aloft, Slosh};
 use crate::failure::Failure;
-use crate::preparation::Prepared;
+use crate::preparation::{Prepared, wrong_input};
 use crate::runner::{Bench, Task, frames_in};
 use crate::sizes::Load;
 use crate::stop::Stop;
 use crate::terminal;
+use job::{Job, Start};
 use measure::{Dimension, show};
 use std::process::ExitCode;
 
 /// Runs it.
 pub fn run(arguments: &Slosh) -> Result<ExitCode, Failure> {
     let stop = Stop::listen();
-    let prepared = Prepared::read(&arguments.common)?;
+    let design = match job::read_any(&arguments.common.design).map_err(wrong_input)? {
+        Job::Experiment(experiment) => return experiment::run(arguments, &experiment, stop),
+        Job::Pan(design) => design,
+    };
+    let prepared = Prepared::of(*design, &arguments.common)?;
     let driven = prepared.drive(&arguments.common)?;
     let (from, to) = (arguments.from, arguments.to.unwrap_or(driven.pan.end()));
     let (first, last) = (driven.pan.start(), driven.pan.end());
@@ -40,8 +45,8 @@ pub fn run(arguments: &Slosh) -> Result<ExitCode, Failure> {
         Aloft::High => design.allowance.high,
     };
     let task = Task {
-        circuit: design.circuit.with_aloft_factor(factor),
-        fill: design.fill,
+        circuit: Some(design.circuit.with_aloft_factor(factor)),
+        fill: Start::Volume(design.fill),
         start: from,
         end: to,
         pictures: true,
@@ -51,6 +56,8 @@ pub fn run(arguments: &Slosh) -> Result<ExitCode, Failure> {
         doors: &design.pan.doors,
         fluid: prepared.fluid,
         drive: &driven.pan,
+        probes: &[],
+        walls_rub: true,
         runs: folders.runs.clone(),
         stop,
     };

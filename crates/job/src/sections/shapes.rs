@@ -1,6 +1,6 @@
 //! Plan outlines: rectangle, circle, or corner points with arcs.
 
-use glam::DVec2;
+use glam::{DVec2, DVec3};
 use measure::Dimension::Length;
 use pan::Outline;
 
@@ -54,6 +54,43 @@ pub(crate) fn outline(section: &Section, key: &'static str) -> Option<Outline> {
     let corners = steps.len();
     section.note(key, node, format!("{corners} corners"));
     Some(outline)
+}
+
+/// A required direction: one of the six words, or `[x, y, z]` in plain numbers, as a unit vector.
+pub(crate) fn direction(section: &Section, key: &'static str) -> Option<DVec3> {
+    let node = section.required(key, "\"front\"")?;
+    if let Value::Text(_) = node.value {
+        let words = [
+            ("front", DVec3::X),
+            ("rear", DVec3::NEG_X),
+            ("left", DVec3::Y),
+            ("right", DVec3::NEG_Y),
+            ("up", DVec3::Z),
+            ("down", DVec3::NEG_Z),
+        ];
+        return section.choice(key, &words, None);
+    }
+    let parts: Vec<f64> = section
+        .list(key, node)?
+        .iter()
+        .map(|part| section.number_in(key, part))
+        .collect::<Option<_>>()?;
+    let unit = match parts[..] {
+        [x, y, z] => DVec3::new(x, y, z).try_normalize(),
+        _ => None,
+    };
+    if let Some(unit) = unit {
+        section.note(
+            key,
+            node,
+            format!("({:.4}, {:.4}, {:.4})", unit.x, unit.y, unit.z),
+        );
+    } else {
+        let what = format!("{} is no direction", node.raw);
+        let mend = "write front, rear, left, right, up or down, or three numbers such as [0, 0.6, 0.8]";
+        section.fault("direction", key, what, mend.to_owned());
+    }
+    unit
 }
 
 /// A corner, and the point on the arc that leads to it.
