@@ -3,7 +3,7 @@
 use crate::machine;
 use pan::Lattice;
 use serde::{Deserialize, Serialize};
-use slosh::run::{Inputs, Run};
+use slosh::run::{Fill, Inputs, Run};
 use std::path::Path;
 use std::time::Instant;
 
@@ -59,9 +59,11 @@ pub fn time_demo(
         lattice: &lattice,
         doors: &design.pan.doors,
         fluid,
-        circuit: &design.circuit,
+        circuit: Some(&design.circuit),
         drive: &drive,
-        fill: design.fill,
+        fill: Fill::Volume(design.fill),
+        probes: &[],
+        walls_rub: true,
         start: from,
         end: from + seconds,
     };
