@@ -213,6 +213,7 @@ impl PanFault {
                 PlateFault::Perforation { .. } => {
                     "give the open fraction of the perforated plate, 0 for a solid one"
                 }
+                PlateFault::PerforationHole { .. } => "give the diameter of the perforation's holes",
                 PlateFault::Outline(_) => {
                     "go once round the plate, corner by corner, without crossing the line"
                 }

@@ -57,6 +57,12 @@ pub enum PlateFault {
         /// As given.
         perforation: f64,
     },
+    /// Perforation whose holes have no size.
+    #[error("is perforated with holes of {:.2} mm; a hole has a size", diameter * 1e3)]
+    PerforationHole {
+        /// As given [m].
+        diameter: f64,
+    },
 }
 
 impl Panel {
@@ -138,12 +144,18 @@ impl Plate {
     /// What is wrong with its shape, if anything.
     pub fn fault(&self) -> Option<PlateFault> {
         let bad = |v: f64| !v.is_finite() || v.abs() > LARGEST_COORDINATE;
-        if bad(self.thickness) || self.thickness < 0.0 || bad(self.perforation) {
+        if bad(self.thickness) || self.thickness < 0.0 || bad(self.perforation) || bad(self.perforation_hole)
+        {
             return Some(PlateFault::NotANumber);
         }
         if !(0.0..1.0).contains(&self.perforation) {
             return Some(PlateFault::Perforation {
                 perforation: self.perforation,
+            });
+        }
+        if self.perforation > 0.0 && self.perforation_hole <= 0.0 {
+            return Some(PlateFault::PerforationHole {
+                diameter: self.perforation_hole,
             });
         }
         match &self.shape {
@@ -405,6 +417,7 @@ mod tests {
             thickness: 0.002,
             openings: Vec::new(),
             perforation: 0.0,
+            perforation_hole: 0.0,
         }
     }
 

@@ -113,6 +113,8 @@ pub struct Plate {
     pub openings: Vec<Opening>,
     /// Open fraction of a perforated plate, 0 for a solid one.
     pub perforation: f64,
+    /// Diameter of the perforation's holes [m]; of no meaning when there is none.
+    pub perforation_hole: f64,
 }
 
 /// Edge of a door that carries its hinge, in plate coordinates.

@@ -288,6 +288,7 @@ fn perforation_and_a_gap_under_a_wall_keep_their_area() {
         },
     );
     tray.perforation = 0.3;
+    tray.perforation_hole = 0.003;
     let l = Lattice::build(
         &pan(cavity.clone(), vec![tray], DVec3::new(0.0, -0.07, -0.08)),
         0.008,
@@ -298,6 +299,7 @@ fn perforation_and_a_gap_under_a_wall_keep_their_area() {
         "{}",
         screen_area(&l)
     );
+    assert!(l.screens.iter().all(|s| (s.hole / 0.003 - 1.0).abs() < 1e-6));
     for gap in [0.002, 0.003, 0.005, 0.007] {
         let w = wall("w", &[(0.02, -0.08), (0.02, 0.08)], -0.1 + gap, 0.0);
         let l = Lattice::build(
@@ -310,8 +312,48 @@ fn perforation_and_a_gap_under_a_wall_keep_their_area() {
             "{gap}: {}",
             screen_area(&l)
         );
+        // A slot between plate and floor: four areas over two edges. At the ends the walls add theirs.
+        let middle = l
+            .screens
+            .iter()
+            .filter(|s| (s.hole / (2.0 * gap) - 1.0).abs() < 1e-6);
+        assert_eq!(middle.count(), l.screens.len() - 2, "{gap}: {:?}", l.screens);
         assert_eq!(l.spaces.len(), 2, "{:?}", l.spaces);
     }
+}
+
+/// Two walls `apart` beside each other across a box.
+fn pair(apart: f64, cell: f64) -> Result<Lattice, sumpwright_pan::lattice::LatticeFault> {
+    let cavity = box_cavity(DVec3::new(-0.1, -0.08, -0.1), DVec3::new(0.2, 0.16, 0.1));
+    let at = |name: &str, x: f64| wall(name, &[(x, -0.08), (x, 0.08)], -0.1, -0.02);
+    let walls = vec![at("first", 0.021), at("second", 0.021 + apart)];
+    Lattice::build(&pan(cavity, walls, DVec3::new(-0.05, 0.0, -0.08)), cell)
+}
+
+#[test]
+fn walls_nearer_than_a_cell_are_told_apart_or_refused() {
+    assert!(pair(0.003, 0.002).is_ok());
+    assert!(pair(0.009, 0.008).is_ok());
+    let why = pair(0.003, 0.008).unwrap_err().to_string();
+    assert!(
+        why.contains("3.0 mm beside plate \"first\"") && why.contains("at most 3.0 mm"),
+        "{why}"
+    );
+    // Within what counts as touching they are one.
+    assert!(pair(0.0003, 0.008).is_ok());
+}
+
+#[test]
+fn a_wall_nearer_than_a_cell_to_the_side_of_the_cavity_is_refused() {
+    let cavity = box_cavity(DVec3::new(-0.1, -0.08, -0.1), DVec3::new(0.2, 0.16, 0.1));
+    let near = wall("near", &[(0.098, -0.08), (0.098, 0.08)], -0.1, -0.02);
+    let why = Lattice::build(&pan(cavity, vec![near], DVec3::new(-0.05, 0.0, -0.08)), 0.008)
+        .unwrap_err()
+        .to_string();
+    assert!(
+        why.contains("plate \"near\"") && why.contains("smaller cells"),
+        "{why}"
+    );
 }
 
 #[test]

@@ -174,6 +174,7 @@ mod tests {
             thickness: 0.002,
             openings: Vec::new(),
             perforation: 0.0,
+            perforation_hole: 0.0,
         };
         let door = |name: &str, plate, opens_positive| Door {
             name: name.into(),

@@ -2,7 +2,7 @@
 
 use glam::DVec3;
 use pan::Lattice;
-use pan::lattice::{DoorFace, Face, LatticeDoor, MouthFace, ReturnFace, Screen, Space};
+use pan::lattice::{DoorFace, Face, LatticeDoor, MouthFace, ReturnFace, Screen, Space, hole_loss};
 
 /// A box of `n` cells of edge `cell` [m] with its low corner at the origin, all open, without anything in it.
 pub fn tank(n: [usize; 3], cell: f64) -> Lattice {
@@ -96,8 +96,8 @@ pub fn wall(lattice: &mut Lattice, axis: usize, shut: impl Fn(DVec3) -> bool) {
     }
 }
 
-/// Puts a perforated sheet of open share `open` over faces; loss `1/(0.6 φ)²`.
-pub fn screen(lattice: &mut Lattice, axis: usize, open: f64, over: impl Fn(DVec3) -> bool) {
+/// Puts a perforated sheet of open share `open`, with holes of diameter `hole` [m], over faces.
+pub fn screen(lattice: &mut Lattice, axis: usize, open: f64, hole: f64, over: impl Fn(DVec3) -> bool) {
     for (index, centre) in faces(lattice, axis) {
         if over(centre) && lattice.open_area[axis][index] > 0.0 {
             let face = Face {
@@ -108,7 +108,8 @@ pub fn screen(lattice: &mut Lattice, axis: usize, open: f64, over: impl Fn(DVec3
                 face,
                 plate: 0,
                 open,
-                loss: 1.0 / (0.6 * open).powi(2),
+                loss: hole_loss(open),
+                hole,
             });
         }
     }

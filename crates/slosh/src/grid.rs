@@ -392,9 +392,9 @@ fn check(lattice: &Lattice) -> Result<(), SloshFault> {
     if !lattice
         .screens
         .iter()
-        .all(|s| faces(s.face) && s.loss >= 0.0 && s.loss.is_finite())
+        .all(|s| faces(s.face) && s.loss >= 0.0 && s.loss.is_finite() && s.hole > 0.0)
     {
-        return misfit("a screen names a face that is not there or carries a loss that is no number".into());
+        return misfit("a screen names a face that is not there, carries a loss that is no number, or has holes without size".into());
     }
     if !lattice
         .doors

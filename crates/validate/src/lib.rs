@@ -4,6 +4,7 @@
 
 pub mod at_rest;
 pub mod dam_break;
+pub mod geometry;
 pub mod hydraulics;
 pub mod laps;
 pub mod lateral;
@@ -59,6 +60,11 @@ pub fn subjects() -> Vec<Subject> {
             title: "Waves and standing tilt",
             about: tanks::ABOUT,
             rows: tanks::rows,
+        },
+        Subject {
+            title: "A pan turned against the grid",
+            about: geometry::ABOUT,
+            rows: geometry::rows,
         },
         Subject {
             title: "Thin and thick oil",

@@ -1,10 +1,12 @@
 //! Oil from one chamber to the next: under a wall, over a wall, through a perforated sheet.
 
+use crate::shapes::tank;
 use crate::{Row, Scale};
-use glam::DVec3;
+use glam::{DVec2, DVec3};
 use oil::fluid::Fluid;
-use pan::Lattice;
+use pan::{Lattice, Opening, Plate, PlateShape};
 use slosh::{Body, Settings, SloshFault, Solver, Supply, boxes};
+use std::f64::consts::PI;
 
 const G: f64 = 9.81;
 
@@ -100,12 +102,54 @@ pub fn sheet(open: f64) -> (f64, f64) {
     let (h, length) = (0.01, 0.15);
     let time = levelling(h, length, 0.17, [0.15, 0.07], 0.07, 0.02, |lattice| {
         boxes::wall(lattice, 0, |p| (p.x - length).abs() < 0.4 * h && p.z > 0.05);
-        boxes::screen(lattice, 0, open, |p| (p.x - length).abs() < 0.4 * h && p.z < 0.05);
+        boxes::screen(lattice, 0, open, 0.005, |p| {
+            (p.x - length).abs() < 0.4 * h && p.z < 0.05
+        });
     });
     (
         time.unwrap_or(f64::NAN),
         orifice_time(length, 0.6, open * 0.05, 0.07, 0.02),
     )
+}
+
+/// A plate across a box 240 × 72 mm, with round holes: time for the head to fall from 50 to 30 mm: (computed,
+/// formula) [s]. The holes lie under both levels.
+pub fn holes(at: &[DVec2], diameter: f64, h: f64) -> (f64, f64) {
+    let (length, width, height) = (0.12, 0.072, 0.156);
+    let mut pan = tank([2.0 * length, width, height], DVec3::new(0.02, 0.036, 0.01));
+    pan.plates.push(Plate {
+        name: "plate".into(),
+        shape: PlateShape::Wall {
+            path: vec![DVec2::new(length, 0.0), DVec2::new(length, width)],
+            z_low: 0.0,
+            z_high: height,
+        },
+        thickness: 1e-3,
+        openings: at.iter().map(|&at| Opening::Hole { at, diameter }).collect(),
+        perforation: 0.0,
+        perforation_hole: 0.0,
+    });
+    let (from, to) = (0.05, 0.03);
+    let run = || {
+        let lattice = Lattice::build(&pan, h).expect("this pan is sound");
+        let mut solver = Solver::new(&lattice, thin(), &[], Settings::default())?;
+        let level = |x: f64| if x < length { 0.144 } else { 0.084 };
+        solver.fill_where(|p| ((level(p.x) - (p.z - 0.5 * h)) / h).clamp(0.0, 1.0))?;
+        let total = solver.oil_volume();
+        falls(&mut solver, from, to, |s| {
+            (2.0 * left_of(s, &lattice, length) - total) / (length * width)
+        })
+    };
+    let area = at.len() as f64 * PI / 4.0 * diameter * diameter;
+    let formula = length * width / (0.61 * area) * (from.sqrt() - to.sqrt()) / (2.0 * G).sqrt();
+    (run().unwrap_or(f64::NAN), formula)
+}
+
+/// Middles of twenty holes in five columns and four rows [m].
+pub fn twenty() -> Vec<DVec2> {
+    (0..20)
+        .map(|i| DVec2::new(0.012 + 0.012 * f64::from(i % 5), 0.014 + 0.012 * f64::from(i / 5)))
+        .collect()
 }
 
 /// A wall 60 mm high, head above it from 26 to 12 mm: (computed, formula) [s]. Rehbock: `Q = (2/3) C √(2g) b
@@ -164,7 +208,30 @@ pub fn quick() -> Vec<Row> {
             "head 70 to 30 mm, chambers 400 mm long",
         );
     }
-    let loss = "K = 1/(Cd φ)², Cd 0.6";
+    let middle = DVec2::new(0.042, 0.042);
+    add(
+        "hole of 12 mm in the middle of a 12 mm face".into(),
+        holes(&[middle], 0.012, 0.012),
+        0.10,
+        orifice,
+        "head 50 to 30 mm, drowned",
+    );
+    let corner = DVec2::new(0.036, 0.036);
+    add(
+        "hole of 12 mm astride four 12 mm faces".into(),
+        holes(&[corner], 0.012, 0.012),
+        0.10,
+        orifice,
+        "head 50 to 30 mm, drowned",
+    );
+    add(
+        "plate with 20 holes of 4 mm, 12 mm cells".into(),
+        holes(&twenty(), 0.004, 0.012),
+        0.10,
+        orifice,
+        "head 50 to 30 mm, drowned",
+    );
+    let loss = "orifice formula on the open area, Cd 0.6";
     add(
         "perforated sheet, 1/8 open".into(),
         sheet(0.125),
@@ -186,6 +253,30 @@ pub fn quick() -> Vec<Row> {
 /// All rows: the quick ones and the finer grids.
 pub fn rows() -> Vec<Row> {
     let mut rows = quick();
+    for (case, h, at, diameter) in [
+        (
+            "hole of 12 mm, 2 cells across",
+            0.006,
+            vec![DVec2::new(0.036, 0.03)],
+            0.012,
+        ),
+        (
+            "hole of 12 mm, 3 cells across",
+            0.004,
+            vec![DVec2::new(0.036, 0.03)],
+            0.012,
+        ),
+        ("plate with 20 holes of 4 mm, 6 mm cells", 0.006, twenty(), 0.004),
+    ] {
+        rows.push(Row::new(
+            case,
+            holes(&at, diameter, h),
+            "s",
+            (0.10, Scale::Relative),
+            "orifice formula, sharp edge, Cd 0.61",
+            "head 50 to 30 mm, drowned; grid study",
+        ));
+    }
     let (computed, published) = gap(4);
     rows.push(Row {
         case: "gap of 10 mm under a wall, 4 cells".into(),

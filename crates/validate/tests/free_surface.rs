@@ -3,7 +3,7 @@
 mod common;
 
 use common::all_hold;
-use validate::{passages, tanks, thickness};
+use validate::{geometry, passages, tanks, thickness};
 
 #[test]
 fn waves_and_tilt_agree_with_theory() {
@@ -28,6 +28,11 @@ fn gaps_sheets_and_walls_pass_what_their_formulas_say() {
 #[test]
 fn waves_die_and_cold_oil_creeps_as_layers_and_parabolas_say() {
     all_hold(&thickness::quick());
+}
+
+#[test]
+fn the_grid_does_not_know_how_the_pan_lies() {
+    all_hold(&geometry::rows());
 }
 
 /// The recorded roll is given back between the tabulated points: 0.600 s is a point, 0.900 s lies between

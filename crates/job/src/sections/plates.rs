@@ -36,6 +36,16 @@ fn plate(name: String, section: &Section) -> Option<Plate> {
         0.0,
         "a solid plate unless stated",
     );
+    let perforation_hole = match perforation {
+        Some(share) if share > 0.0 => section.quantity_or(
+            "perforation_hole",
+            Length,
+            Bounds::POSITIVE,
+            5e-3,
+            "common practice, no source; cold oil passes small holes more slowly",
+        ),
+        _ => Some(0.0),
+    };
     let openings = openings(section);
     Some(Plate {
         name,
@@ -43,6 +53,7 @@ fn plate(name: String, section: &Section) -> Option<Plate> {
         thickness: thickness?,
         openings: openings?,
         perforation: perforation?,
+        perforation_hole: perforation_hole?,
     })
 }
 

@@ -15,7 +15,7 @@ mod spaces;
 mod tight;
 
 pub use choice::CellChoice;
-pub use plates::SHARP_EDGE;
+pub use plates::{SHARP_EDGE, hole_loss};
 pub use tight::TightPlace;
 
 use crate::panel::Panel;
@@ -44,8 +44,11 @@ pub struct Screen {
     pub plate: u32,
     /// Open fraction φ of the face, 0..1 (relative to its open area in the cavity).
     pub open: f64,
-    /// Loss coefficient on the face velocity: Δp = ½ ρ K u², K = 1/(Cd φ)².
+    /// Loss coefficient on the face velocity: Δp = ½ ρ K u², see [`hole_loss`].
     pub loss: f64,
+    /// Width of the holes [m]: four times their area over their edge, which for a round hole is its diameter and
+    /// for a slot twice its width.
+    pub hole: f64,
 }
 
 /// A face that a door opens and shuts.
@@ -390,7 +393,7 @@ fn hollow<'a>(
         }
     }
     let standing = standing(plates, doors, panels);
-    let barrier = plates::stand(&mut lattice, cavity, &standing);
+    let barrier = plates::stand(&mut lattice, cavity, plates, &standing)?;
     Ok(Hollow {
         lattice,
         stack,
@@ -433,11 +436,10 @@ fn standing(plates: &[Plate], doors: &[Door], panels: Vec<Vec<Panel>>) -> Vec<pl
             .collect();
         let doors = Region::union_of(&doors);
         for panel in panels {
-            let perforation = plates[index].perforation;
             out.push(plates::Standing {
                 plate: index as u32,
                 panel,
-                perforation,
+                perforation: (plates[index].perforation, plates[index].perforation_hole),
                 doors: doors.clone(),
             });
         }

@@ -15,14 +15,17 @@ struct Tile {
     open: f64,
     covered: f64,
     outlined: f64,
+    edge: f64,
 }
 
-/// Areas of a face's tiles: free, shut by the plate, and within the plate's outer shape [m²].
+/// Areas of a face's tiles: free, shut by the plate, and within the plate's outer shape [m²]; and the length of
+/// the edges round what is free [m].
 #[derive(Clone, Copy, Default)]
 pub(super) struct Share {
     pub open: f64,
     pub covered: f64,
     pub outlined: f64,
+    pub edge: f64,
 }
 
 /// A panel's plane with all that tiles ask of it.
@@ -35,7 +38,8 @@ pub(super) struct Plane<'a> {
     /// Open part of the plane inside the cavity: openings, gaps and all beyond the plate.
     uncovered: Region,
     solid: Region,
-    perforation: f64,
+    /// Open share, diameter of the holes [m].
+    perforation: (f64, f64),
 }
 
 impl<'a> Plane<'a> {
@@ -45,7 +49,7 @@ impl<'a> Plane<'a> {
         panel: Panel,
         others: &[(&Panel, &Region)],
         doors: &Region,
-        perforation: f64,
+        perforation: (f64, f64),
     ) -> Plane<'a> {
         let section = cavity.plane_section(panel.origin, panel.u, panel.v);
         let openings = panel.openings.difference(doors);
@@ -89,6 +93,11 @@ impl<'a> Plane<'a> {
         }
     }
 
+    /// Area of the plate inside the cavity, its openings counted as plate [m²].
+    pub(super) fn size(&self) -> f64 {
+        self.panel.outline.intersection(&self.section).area()
+    }
+
     /// Tiles of edge `side` from `origin`, nx by ny, that the plate touches or nearly touches.
     fn tiles(&self, origin: DVec2, side: f64, nx: usize, ny: usize) -> Vec<(usize, usize, Tile)> {
         let open = coverage(&self.uncovered, origin, side, nx, ny);
@@ -100,6 +109,7 @@ impl<'a> Plane<'a> {
             nx,
             ny,
         );
+        let edges = edge_lengths(&self.uncovered, origin, side, nx, ny);
         let mut tiles = Vec::new();
         let half = 0.5 * side;
         for j in 0..ny {
@@ -110,6 +120,7 @@ impl<'a> Plane<'a> {
                     open: open[c],
                     covered: covered[c],
                     outlined: outlined[c],
+                    edge: edges[c],
                 };
                 let cut: Vec<_> = self.cuts.iter().filter(|k| cuts_tile(k, at, half)).collect();
                 if !cut.is_empty() {
@@ -124,6 +135,7 @@ impl<'a> Plane<'a> {
                         open: self.uncovered.area_within(&d).max(0.0),
                         covered: self.solid.area_within(&d).max(0.0),
                         outlined: self.panel.outline.area_within(&d).max(0.0),
+                        edge: edges[c],
                     };
                 }
                 let hair = 1e-9 * side * side;
@@ -133,12 +145,14 @@ impl<'a> Plane<'a> {
                     }
                 }
                 // Perforation is open wherever the plate is.
-                let through = self.perforation * share.outlined.min(share.covered);
+                let (fraction, hole) = self.perforation;
+                let through = fraction * share.outlined.min(share.covered);
                 let tile = Tile {
                     at,
                     open: share.open + through,
                     covered: share.covered - through,
                     outlined: share.outlined,
+                    edge: share.edge + if through > 0.0 { 4.0 * through / hole } else { 0.0 },
                 };
                 tiles.push((i, j, tile));
             }
@@ -201,6 +215,7 @@ impl<'a> Plane<'a> {
                     open: tile.open,
                     covered: tile.covered,
                     outlined: tile.outlined,
+                    edge: tile.edge,
                 }
             } else if self.carried_on(tile.at) {
                 SHUT_FACE
@@ -238,6 +253,7 @@ impl<'a> Plane<'a> {
             s.open += tile.open;
             s.covered += tile.covered;
             s.outlined += tile.outlined;
+            s.edge += tile.edge;
         }
         for (face, at) in crossed.values().flatten() {
             if !shares.contains_key(face) && self.carried_on(*at) {
@@ -294,6 +310,7 @@ const SHUT_FACE: Share = Share {
     open: 0.0,
     covered: 1.0,
     outlined: 1.0,
+    edge: 0.0,
 };
 
 /// The layer of faces nearest to a place counted in cells; halfway, the one nearer the middle of the grid, so
@@ -308,6 +325,36 @@ fn nearest_layer(place: f64, n: usize) -> Option<usize> {
     };
     let layer = if up { below + 1.0 } else { below };
     (layer >= 1.0 && layer <= n as f64 - 1.0).then_some(layer as usize)
+}
+
+/// Length of a region's edges in each square of a grid, `out[i + nx*j]` [m]; squares of edge `side` from `origin`.
+fn edge_lengths(region: &Region, origin: DVec2, side: f64, nx: usize, ny: usize) -> Vec<f64> {
+    let mut out = vec![0.0; nx * ny];
+    let mut cuts = Vec::new();
+    for (a, b) in region.edges() {
+        let (a, b) = ((a - origin) / side, (b - origin) / side);
+        cuts.clear();
+        cuts.extend([0.0, 1.0]);
+        for (from, to) in [(a.x, b.x), (a.y, b.y)] {
+            let (low, high) = (from.min(to), from.max(to));
+            let lines = low.ceil().max(-1.0) as i64..=high.floor().min(nx.max(ny) as f64 + 1.0) as i64;
+            cuts.extend(
+                lines
+                    .map(|l| (l as f64 - from) / (to - from))
+                    .filter(|t| *t > 0.0 && *t < 1.0),
+            );
+        }
+        cuts.sort_by(f64::total_cmp);
+        for w in cuts.windows(2) {
+            // The region lies to the left: an edge along a grid line belongs to the square inside.
+            let inside = 1e-6 * (b - a).perp().normalize_or_zero();
+            let middle = (a.lerp(b, 0.5 * (w[0] + w[1])) + inside).floor();
+            if middle.x >= 0.0 && middle.y >= 0.0 && middle.x < nx as f64 && middle.y < ny as f64 {
+                out[middle.x as usize + nx * middle.y as usize] += (w[1] - w[0]) * a.distance(b) * side;
+            }
+        }
+    }
+    out
 }
 
 /// True when the stretch a–b runs through a square tile.

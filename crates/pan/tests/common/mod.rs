@@ -35,6 +35,7 @@ pub fn plate(name: &str, shape: PlateShape) -> Plate {
         thickness: 0.002,
         openings: Vec::new(),
         perforation: 0.0,
+        perforation_hole: 0.0,
     }
 }
 

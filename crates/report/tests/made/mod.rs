@@ -35,6 +35,7 @@ fn wall(name: &str, x: f64) -> Plate {
             diameter: 0.02,
         }],
         perforation: 0.0,
+        perforation_hole: 0.0,
     }
 }
 

@@ -57,6 +57,7 @@ pub fn wall(name: &str, y: f64, x: (f64, f64), z: (f64, f64)) -> Plate {
         thickness: 0.002,
         openings: Vec::new(),
         perforation: 0.0,
+        perforation_hole: 0.0,
     }
 }
 
