@@ -26,6 +26,8 @@ pub enum Command {
     Still(Still),
     /// Compute the oil in three dimensions over a stretch of the drive that you name
     Slosh(Slosh),
+    /// Write a run's pictures for general viewers: VTK ImageData and glTF
+    Export(Export),
 }
 
 /// `new`
@@ -117,6 +119,37 @@ pub struct Slosh {
     /// Oil aloft: low, mid or high allowance
     #[arg(long, value_enum, default_value_t = Aloft::Mid)]
     pub aloft: Aloft,
+}
+
+/// `export`
+#[derive(Args)]
+pub struct Export {
+    /// Folder of the run: they lie in DESIGN-results/runs
+    pub run: PathBuf,
+    /// Folder to write to [default: `export` in the run's folder]
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Write only the cells (.vti) or only the oil's surface in the pan (.glb) [default: both]
+    #[arg(long, value_enum)]
+    pub only: Option<ExportKind>,
+    /// Take every Nth picture
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..))]
+    pub every: u32,
+    /// First picture on the drive's clock [s]
+    #[arg(long, value_name = "SECONDS", allow_hyphen_values = true)]
+    pub from: Option<f64>,
+    /// Last picture on the drive's clock [s]
+    #[arg(long, value_name = "SECONDS")]
+    pub to: Option<f64>,
+}
+
+/// What is exported.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+pub enum ExportKind {
+    /// The cells.
+    Cells,
+    /// The oil's surface in the pan.
+    Surface,
 }
 
 /// Which allowance of oil aloft.

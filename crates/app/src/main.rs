@@ -6,6 +6,7 @@
 mod cases;
 mod cli;
 mod commands;
+mod export;
 mod failure;
 mod findings;
 mod place;
@@ -28,6 +29,7 @@ fn main() -> ExitCode {
         Command::Check(arguments) => commands::check::run(arguments),
         Command::Still(arguments) => commands::still::run(arguments),
         Command::Slosh(arguments) => commands::slosh::run(arguments),
+        Command::Export(arguments) => commands::export::run(arguments),
     };
     match done {
         Ok(code) => code,

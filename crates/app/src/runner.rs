@@ -3,7 +3,8 @@
 use crate::failure::Failure;
 use crate::progress::Progress;
 use crate::stop::Stop;
-use crate::store::{RunFolder, Stored, run_folder};
+use crate::store::{RunFolder, Scene, Stored, run_folder};
+use crate::terminal;
 use drive::Drive;
 use job::Start;
 use oil::circuit::Circuit;
@@ -40,6 +41,8 @@ pub struct Bench<'a> {
     pub probes: &'a [Probe],
     /// Whether walls rub.
     pub walls_rub: bool,
+    /// What the pictures are pictures of.
+    pub scene: &'a Scene,
     /// Folder that holds the runs.
     pub runs: PathBuf,
     /// Ctrl-C.
@@ -114,7 +117,17 @@ impl<'a> Bench<'a> {
         let window = postcard::to_allocvec(&window).expect("a drive is plain data");
         let key = run_folder::key(&said, &[&lattice, &window]);
         let folder = RunFolder::open(&self.runs, &key, &said)?;
-        let stored = folder.stored()?;
+        let found = folder.stored()?;
+        let stored = found.stored;
+        for said in &found.said {
+            terminal::remark(&format!("note: {said}"));
+        }
+        if !found.said.is_empty() {
+            let from = stored.as_ref().map_or(0.0, |s| s.samples as f64 * SAMPLE);
+            terminal::remark(&format!(
+                "note: the run goes on from its last whole checkpoint, {from:.2} s after its start; check the disk"
+            ));
+        }
         let mut frames_kept = stored.as_ref().map_or(0, |s| s.frames);
         let mut run = match stored {
             Some(stored) => Run::restore(inputs, stored.state),
@@ -122,7 +135,7 @@ impl<'a> Bench<'a> {
         }
         .map_err(failure)?;
         progress.found(run.time() - task.start);
-        let mut writer = folder.frame_writer(frames_kept)?;
+        let mut writer = folder.frame_writer(frames_kept, self.scene)?;
         if run.samples() == 0 && frames_kept == 0 && task.pictures {
             writer.append(&run.frame())?;
             frames_kept = 1;
@@ -130,6 +143,7 @@ impl<'a> Bench<'a> {
         let keep = |run: &Run, frames: u64, writer: &mut crate::store::frames::FrameWriter| {
             writer.flush()?;
             folder.store(&Stored {
+                samples: run.samples(),
                 frames,
                 finished: run.finished(),
                 state: run.state(),

@@ -2,10 +2,9 @@
 
 mod common;
 
-use assert_cmd::cargo::CommandCargoExt;
 use common::{Folder, PAN, honest, log};
 use serde_json::Value;
-use std::process::{Command, Stdio};
+use std::process::Command;
 use std::time::{Duration, Instant};
 
 fn result(folder: &Folder, out: &str) -> Value {
@@ -130,77 +129,6 @@ fn the_answer_is_the_same_on_one_thread_and_on_two() {
 }
 
 #[test]
-fn a_killed_run_resumes_to_the_same_answer() {
-    let folder = Folder::new("killed");
-    folder.write("pan.toml", PAN);
-    let whole = folder.check(&["--out", "whole"]);
-    assert_eq!(whole.code, 0, "{}", whole.err);
-    let mut kills = 0;
-    for round in 0..40 {
-        let mut child = Command::cargo_bin("sumpwright")
-            .unwrap()
-            .current_dir(folder.path("."))
-            .args([
-                "check",
-                "pan.toml",
-                "--cell",
-                "14 mm",
-                "--moments",
-                "1",
-                "--brief",
-                "--out",
-                "broken",
-            ])
-            .stdout(Stdio::null())
-            .stderr(Stdio::null())
-            .spawn()
-            .unwrap();
-        let begun = Instant::now();
-        let patience = Duration::from_millis(150 + 173 * (round % 7));
-        let ended = loop {
-            if let Some(status) = child.try_wait().unwrap() {
-                break Some(status);
-            }
-            if begun.elapsed() > patience {
-                break None;
-            }
-            std::thread::sleep(Duration::from_millis(5));
-        };
-        match ended {
-            Some(status) => {
-                assert!(status.success(), "{status}");
-                break;
-            }
-            None => {
-                child.kill().unwrap();
-                child.wait().unwrap();
-                kills += 1;
-            }
-        }
-    }
-    let last = folder.check(&["--out", "broken"]);
-    assert_eq!(last.code, 0, "{}", last.err);
-    assert!(kills > 0, "the run was too quick to be killed even once");
-    assert_eq!(
-        without_timings(result(&folder, "whole")),
-        without_timings(result(&folder, "broken"))
-    );
-    let replay = |out: &str| {
-        let page = std::fs::read_to_string(folder.path(out).join("report.html")).unwrap();
-        let data = page
-            .split("id=\"replay-data\"")
-            .nth(1)
-            .expect("the page carries its replay");
-        data.split(['>', '<'])
-            .nth(1)
-            .expect("it is an element")
-            .to_string()
-    };
-    assert!(replay("whole").len() > 1000, "the replay holds frames");
-    assert!(replay("whole") == replay("broken"), "the replay differs");
-}
-
-#[test]
 fn a_mirrored_pan_in_a_mirrored_corner_gives_the_mirrored_answer() {
     let corner = |side: &str| {
         PAN[..PAN.find("[[drive.manoeuvre]]").unwrap()].to_string()
@@ -286,31 +214,6 @@ fn a_run_folder_from_other_inputs_is_refused_and_left_alone() {
     assert!(answer.err.contains("other inputs"), "{}", answer.err);
     assert!(answer.err.contains("move"), "{}", answer.err);
     assert_eq!(std::fs::read_to_string(&inputs).unwrap(), other);
-}
-
-#[test]
-fn a_damaged_checkpoint_is_named_and_not_believed() {
-    let folder = Folder::new("damaged");
-    folder.write("pan.toml", PAN);
-    assert_eq!(folder.check(&[]).code, 0);
-    let runs = folder.path("pan-results").join("runs");
-    let run = std::fs::read_dir(&runs)
-        .unwrap()
-        .map(|e| e.unwrap().path())
-        .find(|p| p.is_dir())
-        .unwrap();
-    let checkpoint = run.join("checkpoint.bin");
-    let mut bytes = std::fs::read(&checkpoint).unwrap();
-    let middle = bytes.len() / 2;
-    bytes[middle] ^= 0x10;
-    std::fs::write(&checkpoint, bytes).unwrap();
-    let answer = folder.check(&[]);
-    assert_eq!(answer.code, 3, "{}", answer.err);
-    assert!(
-        answer.err.contains("damaged") && answer.err.contains("delete"),
-        "{}",
-        answer.err
-    );
 }
 
 /// A disk of 300 kB, where the system lets this user make one.

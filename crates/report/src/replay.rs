@@ -9,9 +9,10 @@ mod fit;
 mod solid;
 
 pub use fit::{BUDGET, FRAMES_A_SECOND};
-pub use solid::parts_of;
+pub use solid::{parts_of, parts_of_tank};
 
 use measure::UnitOrder;
+use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
 use std::fmt;
 
@@ -40,7 +41,7 @@ pub struct ReplayBundle {
 }
 
 /// A surface of triangles with the edges worth a line.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Mesh {
     /// Corner points [m].
     pub points: Vec<[f64; 3]>,
@@ -51,7 +52,7 @@ pub struct Mesh {
 }
 
 /// The pan and what stands in it.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Parts {
     /// Surface of the cavity.
     pub shell: Mesh,
@@ -66,7 +67,7 @@ pub struct Parts {
 }
 
 /// A door as a rectangle that turns about its hinge.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct ReplayDoor {
     /// Name.
     pub name: String,

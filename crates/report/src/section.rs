@@ -3,7 +3,7 @@
 use glam::{DVec2, DVec3};
 use measure::STANDARD_GRAVITY;
 use pan::panel::{Flap, Panel};
-use pan::{Lattice, Pan, Region};
+use pan::{Door, Lattice, Pan, Region};
 
 /// From where the pan is looked at.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -211,7 +211,7 @@ fn cut_plates(pan: &Pan, panels: &[Vec<Panel>], eye: &Eye) -> Vec<CutPlate> {
             let at = middle - down * (eye.height(middle) / down.dot(normal));
             let line = DVec2::new(along.dot(panel.u), along.dot(panel.v));
             let start = panel.plate_coordinates(at);
-            for (a, b) in without_doors(pan, index, panel).chords(start, line) {
+            for (a, b) in without_doors(&pan.doors, index, panel).chords(start, line) {
                 let end = |s: f64| eye.seen(at + along * s);
                 list.push(CutPlate {
                     name: plate.name.clone(),
@@ -225,8 +225,8 @@ fn cut_plates(pan: &Pan, panels: &[Vec<Panel>], eye: &Eye) -> Vec<CutPlate> {
 }
 
 /// What is left of a panel when openings and door openings are out.
-pub(crate) fn without_doors(pan: &Pan, plate: usize, panel: &Panel) -> Region {
-    pan.doors
+pub(crate) fn without_doors(doors: &[Door], plate: usize, panel: &Panel) -> Region {
+    doors
         .iter()
         .filter(|d| d.plate == plate)
         .fold(panel.solid(), |left, door| {

@@ -9,7 +9,7 @@ use crate::preparation::{Driven, Prepared};
 use crate::runner::{Bench, Task, frames_in};
 use crate::sizes::Load;
 use crate::stop::Stop;
-use crate::store::atomic;
+use crate::store::{Scene, atomic};
 use crate::terminal;
 use pickup::PanWords;
 use pickup::allowance::Allowance;
@@ -57,9 +57,11 @@ pub fn run(arguments: &Check) -> Result<ExitCode, Failure> {
             terminal::remark(&format!("note: {warning}"));
         }
 
+        let scene = Scene::of(&prepared.design.name, &prepared.design.pan, &gridded.lattice);
         let bench = Bench {
             lattice: &gridded.lattice,
             doors: &prepared.design.pan.doors,
+            scene: &scene,
             fluid: prepared.fluid,
             drive: &driven.pan,
             probes: &[],

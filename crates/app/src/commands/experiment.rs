@@ -6,7 +6,7 @@ use crate::failure::Failure;
 use crate::runner::{Bench, Task};
 use crate::sizes::{STATED, stated_cell};
 use crate::stop::Stop;
-use crate::store::atomic;
+use crate::store::{Scene, atomic};
 use crate::terminal;
 use job::Experiment;
 use measure::{Dimension, show};
@@ -60,6 +60,7 @@ pub fn run(arguments: &Slosh, experiment: &Experiment, stop: Stop) -> Result<Exi
     for said in &drive.said {
         terminal::remark(&format!("note: {said}"));
     }
+    let scene = Scene::of_tank(&experiment.name, &experiment.tank, &lattice);
     let bench = Bench {
         lattice: &lattice,
         doors: &experiment.tank.doors,
@@ -67,6 +68,7 @@ pub fn run(arguments: &Slosh, experiment: &Experiment, stop: Stop) -> Result<Exi
         drive,
         probes: &experiment.probes,
         walls_rub: experiment.walls_rub,
+        scene: &scene,
         runs: folders.runs.clone(),
         stop,
     };

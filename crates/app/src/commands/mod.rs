@@ -2,6 +2,7 @@
 
 pub mod check;
 mod experiment;
+pub mod export;
 pub mod new;
 pub mod slosh;
 pub mod still;

@@ -7,6 +7,7 @@ use crate::preparation::{Prepared, wrong_input};
 use crate::runner::{Bench, Task, frames_in};
 use crate::sizes::Load;
 use crate::stop::Stop;
+use crate::store::Scene;
 use crate::terminal;
 use job::{Job, Start};
 use measure::{Dimension, show};
@@ -51,9 +52,11 @@ pub fn run(arguments: &Slosh) -> Result<ExitCode, Failure> {
         end: to,
         pictures: true,
     };
+    let scene = Scene::of(&design.name, &design.pan, &gridded.lattice);
     let bench = Bench {
         lattice: &gridded.lattice,
         doors: &design.pan.doors,
+        scene: &scene,
         fluid: prepared.fluid,
         drive: &driven.pan,
         probes: &[],

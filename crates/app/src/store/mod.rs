@@ -4,8 +4,10 @@
 pub mod atomic;
 pub mod frames;
 pub mod run_folder;
+mod scene;
 
 pub use run_folder::{RunFolder, Stored};
+pub use scene::Scene;
 
 use std::path::{Path, PathBuf};
 
@@ -41,6 +43,12 @@ pub enum StoreFault {
     /// Another process is computing this run.
     #[error("{} is being computed by another sumpwright", path.display())]
     Locked {
+        /// Where.
+        path: PathBuf,
+    },
+    /// Frames in a layout that this program does not read.
+    #[error("{} was written by an earlier or a later version of the program", path.display())]
+    OtherFrames {
         /// Where.
         path: PathBuf,
     },
@@ -81,6 +89,9 @@ impl StoreFault {
                 )
             }
             StoreFault::Locked { .. } => "wait for it to end, or stop it first".into(),
+            StoreFault::OtherFrames { .. } => {
+                "compute the run again with this program, or use the program that wrote it".into()
+            }
             StoreFault::Damaged { path, .. } => {
                 format!("delete {} and run the same command again", path.display())
             }

@@ -1,11 +1,14 @@
-//! One run's folder: `inputs.json`, `checkpoint.bin`, `frames.bin`, `lock`.
+//! One run's folder: `inputs.json`, `checkpoint-a.bin`, `checkpoint-b.bin`, `frames.bin`, `lock`.
 //!
-//! The checkpoint is replaced as a whole ([`super::atomic`]) after the frames that it counts have been
-//! flushed, so whatever is killed when, the folder holds a state to go on from.
+//! A checkpoint is written as a whole ([`super::atomic`]) after the frames that it counts have been flushed, so
+//! whatever is killed when, the folder holds a state to go on from. The two take turns: should the disk spoil the
+//! newer one, or the frames that it counts, the run goes on from the older one and says so.
 
-use super::{StoreFault, atomic, frames::FrameWriter};
+use super::frames::{self, FrameFile, FrameWriter};
+use super::{Scene, StoreFault, atomic};
 use serde::{Deserialize, Serialize};
 use slosh::run::{Frame, RunState};
+use std::cell::Cell;
 use std::fs::File;
 use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
@@ -14,7 +17,10 @@ use std::sync::OnceLock;
 const VERSION: &str = env!("CARGO_PKG_VERSION");
 
 /// First bytes of a checkpoint: our mark and the layout's version.
-const MARK: &[u8; 8] = b"SWCKPT01";
+const MARK: &[u8; 8] = b"SWCKPT02";
+
+/// The two checkpoints.
+const SLOTS: [&str; 2] = ["checkpoint-a.bin", "checkpoint-b.bin"];
 
 /// Largest unpacked checkpoint that is believed [bytes].
 const LARGEST_CHECKPOINT: usize = 2 << 30;
@@ -22,6 +28,8 @@ const LARGEST_CHECKPOINT: usize = 2 << 30;
 /// What a run's folder holds.
 #[derive(Serialize, Deserialize)]
 pub struct Stored {
+    /// Samples of the run up to this state: the newer checkpoint has more.
+    pub samples: u64,
     /// Frames that belong to this state.
     pub frames: u64,
     /// True when the run has reached its end.
@@ -33,7 +41,18 @@ pub struct Stored {
 /// A run's folder, locked for this process.
 pub struct RunFolder {
     path: PathBuf,
+    /// Which checkpoint is written next.
+    next: Cell<usize>,
     _lock: File,
+}
+
+/// What a folder has to go on from.
+#[derive(Default)]
+pub struct Resumable {
+    /// The newest whole state, if any.
+    pub stored: Option<Stored>,
+    /// What was found spoilt, in words.
+    pub said: Vec<String>,
 }
 
 /// `inputs.json`: for people, and to see whose run this is.
@@ -101,7 +120,7 @@ impl RunFolder {
                 }
             }
             Err(e) if e.kind() == std::io::ErrorKind::NotFound => {
-                if path.join("checkpoint.bin").exists() {
+                if SLOTS.iter().any(|slot| path.join(slot).exists()) {
                     return Err(StoreFault::OtherInputs { path });
                 }
                 let file = InputsFile {
@@ -114,12 +133,47 @@ impl RunFolder {
             }
             Err(e) => return Err(StoreFault::io("read", &inputs_path)(e)),
         }
-        Ok(RunFolder { path, _lock: lock })
+        Ok(RunFolder {
+            path,
+            next: Cell::new(0),
+            _lock: lock,
+        })
     }
 
-    /// The stored state, if any.
-    pub fn stored(&self) -> Result<Option<Stored>, StoreFault> {
-        let path = self.path.join("checkpoint.bin");
+    /// The newest state that is whole with all its frames, and what was found spoilt.
+    pub fn stored(&self) -> Result<Resumable, StoreFault> {
+        let mut found = Resumable::default();
+        let mut whole = Vec::new();
+        for (slot, name) in SLOTS.iter().enumerate() {
+            match self.read(name) {
+                Ok(Some(stored)) => whole.push((slot, stored)),
+                Ok(None) => {}
+                Err(fault @ StoreFault::Damaged { .. }) => found.said.push(fault.to_string()),
+                Err(fault) => return Err(fault),
+            }
+        }
+        let frames_path = self.path.join("frames.bin");
+        let frames = frames::whole(&frames_path)?;
+        whole.sort_by_key(|(_, stored)| stored.samples);
+        while let Some((slot, stored)) = whole.pop() {
+            if stored.frames > frames {
+                found.said.push(format!(
+                    "{} is damaged: {frames} of {} frames are whole",
+                    frames_path.display(),
+                    stored.frames
+                ));
+                continue;
+            }
+            self.next.set(1 - slot);
+            found.stored = Some(stored);
+            break;
+        }
+        Ok(found)
+    }
+
+    /// One checkpoint, if it is there.
+    fn read(&self, name: &str) -> Result<Option<Stored>, StoreFault> {
+        let path = self.path.join(name);
         let bytes = match std::fs::read(&path) {
             Ok(bytes) => bytes,
             Err(e) if e.kind() == std::io::ErrorKind::NotFound => return Ok(None),
@@ -145,24 +199,28 @@ impl RunFolder {
             .map_err(|e| damaged(&e.to_string()))
     }
 
-    /// Replaces the stored state.
+    /// Stores a state in place of the older one of the two.
     pub fn store(&self, stored: &Stored) -> Result<(), StoreFault> {
-        let path = self.path.join("checkpoint.bin");
+        let slot = self.next.get();
+        let path = self.path.join(SLOTS[slot]);
         let plain = postcard::to_allocvec(stored).expect("a state is plain data");
         let packed = zstd::bulk::compress(&plain, 1).map_err(StoreFault::io("pack", &path))?;
         let mut bytes = MARK.to_vec();
         bytes.extend(crc32fast::hash(&packed).to_le_bytes());
         bytes.extend(packed);
-        atomic::write(&path, &bytes)
+        atomic::write(&path, &bytes)?;
+        self.next.set(1 - slot);
+        Ok(())
     }
 
     /// Opens the frame file for appending after the first `keep` frames.
-    pub fn frame_writer(&self, keep: u64) -> Result<FrameWriter, StoreFault> {
-        FrameWriter::open(&self.path.join("frames.bin"), keep)
+    pub fn frame_writer(&self, keep: u64, scene: &Scene) -> Result<FrameWriter, StoreFault> {
+        FrameWriter::open(&self.path.join("frames.bin"), keep, scene)
     }
 
     /// All frames.
     pub fn frames(&self) -> Result<Vec<Frame>, StoreFault> {
-        super::frames::read_all(&self.path.join("frames.bin"))
+        let file = FrameFile::read(&self.path.join("frames.bin"))?;
+        (0..file.frames()).map(|i| file.frame(i)).collect()
     }
 }

@@ -3,38 +3,49 @@
 use super::{Mesh, Parts, ReplayDoor};
 use crate::section::without_doors;
 use glam::{DVec2, DVec3};
-use pan::{Pan, Region};
+use pan::{Cavity, Door, Pan, Plate, Region, Tank};
 
 /// Shell, plates, doors and mouth of a pan.
 pub fn parts_of(pan: &Pan) -> Parts {
-    let surface = pan.cavity.surface();
+    Parts {
+        mouth: pan.mouth.at.to_array(),
+        mouth_diameter: pan.mouth.diameter,
+        ..hollow(&pan.cavity, &pan.plates, &pan.doors)
+    }
+}
+
+/// Shell, plates and doors of a tank; it has no mouth, which stands as one without bore.
+pub fn parts_of_tank(tank: &Tank) -> Parts {
+    hollow(&tank.cavity, &tank.plates, &tank.doors)
+}
+
+fn hollow(cavity: &Cavity, plates: &[Plate], doors: &[Door]) -> Parts {
+    let surface = cavity.surface();
     let mut shell = Mesh {
         points: surface.points.iter().map(|p| p.to_array()).collect(),
         triangles: surface.triangles,
         edges: Vec::new(),
     };
-    for line in pan.cavity.edges() {
+    for line in cavity.edges() {
         let first = shell.points.len() as u32;
         shell.points.extend(line.iter().map(|p| p.to_array()));
         shell
             .edges
             .extend((1..line.len() as u32).map(|i| [first + i - 1, first + i]));
     }
-    let panels: Vec<_> = pan.plates.iter().map(|p| p.panels()).collect();
-    let plates = pan
-        .plates
+    let panels: Vec<_> = plates.iter().map(|p| p.panels()).collect();
+    let plates = plates
         .iter()
         .enumerate()
         .map(|(i, plate)| {
             let mut mesh = Mesh::default();
             for panel in &panels[i] {
-                flat(&mut mesh, &without_doors(pan, i, panel), &|p| panel.point(p));
+                flat(&mut mesh, &without_doors(doors, i, panel), &|p| panel.point(p));
             }
             (plate.name.clone(), mesh)
         })
         .collect();
-    let doors = pan
-        .doors
+    let doors = doors
         .iter()
         .filter_map(|door| {
             let flap = door.flap(panels.get(door.plate).and_then(|p| door.panel(p))?);
@@ -57,8 +68,7 @@ pub fn parts_of(pan: &Pan) -> Parts {
         shell,
         plates,
         doors,
-        mouth: pan.mouth.at.to_array(),
-        mouth_diameter: pan.mouth.diameter,
+        ..Parts::default()
     }
 }
 
