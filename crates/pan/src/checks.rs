@@ -362,6 +362,12 @@ fn bad_figure(door: &Door) -> Option<(&'static str, f64)> {
     if bad(door.gap) || door.gap < 0.0 || door.gap > 0.25 * size.min_element() {
         return Some(("gap", door.gap));
     }
+    if bad(door.density) || door.density <= 0.0 {
+        return Some(("density", door.density));
+    }
+    if let Some(spring) = door.spring.iter().find(|t| bad(**t) || **t < 0.0) {
+        return Some(("spring torque", *spring));
+    }
     None
 }
 

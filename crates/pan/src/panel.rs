@@ -466,6 +466,8 @@ mod tests {
             mass: 0.02,
             stop: 1.0,
             gap: 0.0005,
+            density: 2700.0,
+            spring: [0.0; 2],
         };
         let flap = door.flap(&w.panels()[0]);
         assert!((flap.hinge.cross(flap.reach) - flap.opens).length() < 1e-12);

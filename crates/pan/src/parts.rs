@@ -151,6 +151,10 @@ pub struct Door {
     pub stop: f64,
     /// Gap all round when shut [m].
     pub gap: f64,
+    /// Density of the flap's material [kg/m³], for what the oil carries of its weight.
+    pub density: f64,
+    /// Torque with which a spring shuts it, when shut and at the stop [N·m]; zeros for none.
+    pub spring: [f64; 2],
 }
 
 /// The pickup mouth: a round opening that faces down.

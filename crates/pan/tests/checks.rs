@@ -204,6 +204,8 @@ fn a_door_that_opens_into_a_wall_is_told_the_angle() {
         mass: 0.02,
         stop: 1.05,
         gap: 0.0,
+        density: 2700.0,
+        spring: [0.0; 2],
     });
     assert!(found(&p).is_empty(), "{:?}", found(&p));
     p.doors[2].hinge = Hinge::Start;

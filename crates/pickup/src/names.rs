@@ -186,6 +186,8 @@ mod tests {
             mass: 0.03,
             stop: 1.0,
             gap: 0.001,
+            density: 2700.0,
+            spring: [0.0; 2],
         };
         Pan {
             cavity: Cavity::from_pockets(&[pocket]).unwrap(),

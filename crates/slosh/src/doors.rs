@@ -7,30 +7,29 @@
 //! coefficient in the pressure equation. Using the old |u| instead makes a starting jet flip between two
 //! values for ever once `K g dt²/h` passes about 10.
 //!
-//! **Flap.** One degree of freedom: `(I + I_oil) θ'' = Σ Δp A r + weight − (I + I_oil) θ'/τ`.
+//! **Flap.** One degree of freedom: `(I + I_oil) θ'' = Σ Δp A r + weight − spring − (I + I_oil) θ'/τ`. The weight
+//! is that in oil, `m g (1 − ρ/ρ_flap)` as far as it is wetted; the spring's torque runs straight from shut to stop.
 //! `I = m L²/3` (thin plate about its edge). `I_oil`: a strip of width s moving broadside in oil carries
 //! `π ρ s²/4` per length (Lamb, Hydrodynamics, art. 71), `π ρ s/4` per area, so about the hinge
 //! `I_oil = (π/4) ρ s w L³/3` with s the shorter side, times the wetted share.
 //!
 //! **Free area** at angle θ: the front gap `w · 2 L sin(θ/2)` and two side triangles `½ L² sin θ` each, bounded
 //! by the opening `w L`; the gap all round when shut adds `2 (L + w) gap`. Its discharge is `Cd · free area ·
-//! sqrt(2 Δp/ρ)`; the contraction that the cells resolve by themselves, `1/Cd²`, is left out of K, so a door
-//! wide open carries no loss of its own.
+//! sqrt(2 Δp/ρ)`, its loss that of a hole ([`hole_loss`]); a door wide open carries no loss of its own.
 
 use crate::SloshFault;
 use crate::grid::Grid;
 use crate::momentum::Flow;
 use glam::{DQuat, DVec3};
 use pan::Lattice;
+use pan::lattice::hole_loss;
 use std::f64::consts::{FRAC_PI_2, PI};
 
-/// Discharge coefficient of a sharp-edged opening (textbook 0.6-0.62).
-const DISCHARGE: f64 = 0.6;
 /// A door this nearly shut is shut: less passes than the clean-up would notice.
 const SHUT: f64 = 1e-3;
-/// Time in which a swinging flap loses its rate [s]. A flap of 40 mm swings in about 50 ms; 5-20 ms of lag
-/// keeps the pressure of the last step from making it chatter.
-const DAMPING_TIME: f64 = 0.02;
+/// Time in which a swinging flap loses its rate [s]: half of critical damping for a flap of 50 mm that hangs in oil.
+/// With 0.02 s such a flap took half a second to find its angle.
+const DAMPING_TIME: f64 = 0.1;
 
 /// Losses of all faces that resist.
 pub(crate) struct Losses {
@@ -104,6 +103,8 @@ pub(crate) struct Flap {
     mass: f64,
     stop: f64,
     gap: f64,
+    density: f64,
+    spring: [f64; 2],
     /// Where its faces begin in `Losses::faces`.
     first_loss: usize,
     /// Opening angle [rad].
@@ -140,6 +141,8 @@ pub(crate) fn hang(
             ("door mass", door.mass),
             ("door stop angle", door.stop),
             ("door gap", door.gap),
+            ("spring torque of a shut door", door.spring[0]),
+            ("spring torque of an open door", door.spring[1]),
             ("door length", d.length),
             ("door width", d.width),
         ];
@@ -151,6 +154,13 @@ pub(crate) fn hang(
                     must: "zero or more and finite",
                 });
             }
+        }
+        if !(door.density > 0.0 && door.density.is_finite()) {
+            return Err(SloshFault::Input {
+                what: "density of a door",
+                value: door.density,
+                must: "positive and finite",
+            });
         }
         if !(d.length > 0.0 && d.width > 0.0) {
             return Err(SloshFault::Input {
@@ -192,6 +202,8 @@ pub(crate) fn hang(
             mass: door.mass,
             stop: door.stop,
             gap: door.gap,
+            density: door.density,
+            spring: door.spring,
             first_loss,
             angle: 0.0,
             rate: 0.0,
@@ -227,9 +239,16 @@ impl Flap {
             torque += face.sense * (side(low, step) - side(face.c, -step)) * face.area * face.arm;
             wet += 0.5 * f64::from(liquid[low] + liquid[face.c]) * face.area;
         }
-        let swung = DQuat::from_axis_angle(self.hinge, self.angle) * self.to_centre;
-        torque += self.mass * swung.cross(gravity).dot(self.hinge);
         let share = (wet / (self.length * self.width)).min(1.0);
+        let swung = DQuat::from_axis_angle(self.hinge, self.angle) * self.to_centre;
+        let weight = self.mass * (1.0 - share * density / self.density);
+        torque += weight * swung.cross(gravity).dot(self.hinge);
+        let way = if self.stop > 0.0 {
+            self.angle / self.stop
+        } else {
+            0.0
+        };
+        torque -= self.spring[0] + way * (self.spring[1] - self.spring[0]);
         let oil =
             PI / 12.0 * density * self.length.min(self.width) * self.width * self.length.powi(3) * share;
         let inertia = self.mass * self.length * self.length / 3.0 + oil;
@@ -260,8 +279,8 @@ impl Flap {
     pub fn set_faces(&self, grid: &mut Grid, losses: &mut Losses, flow: &mut Flow) {
         let share = self.free_share();
         let passes = share >= SHUT;
-        let loss = if passes {
-            (1.0 / (share * share) - 1.0) / (DISCHARGE * DISCHARGE)
+        let loss = if passes && share < 1.0 {
+            hole_loss(share)
         } else {
             0.0
         };

@@ -25,6 +25,8 @@ fn running() -> Solver {
         mass: 0.01,
         stop: 1.0,
         gap: 0.0005,
+        density: 2700.0,
+        spring: [0.0; 2],
     };
     let oil = Fluid {
         density: 850.0,

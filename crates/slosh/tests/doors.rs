@@ -44,6 +44,8 @@ fn flap(mass: f64, gap: f64) -> pan::Door {
         mass,
         stop: 1.2,
         gap,
+        density: 2700.0,
+        spring: [0.0; 2],
     }
 }
 
@@ -120,13 +122,18 @@ fn the_gap_of_a_shut_door_leaks_like_an_orifice() {
 }
 
 /// A flap hung upright opens at any head and stands where the head's torque meets its weight's:
-/// `sin θ = Δp b L / (m g)` for a uniform Δp (first principles; checks 3.7 with the buoyancy left out).
+/// `sin θ = Δp b L / (m g (1 − ρ/ρ_flap))` for a uniform Δp (first principles).
 /// A heavy flap under a small head stays near that angle while the head lasts.
 #[test]
 fn a_heavy_flap_hangs_where_head_and_weight_balance() {
     let lattice = chambers();
-    // 300 g, head about 3 mm: 850·9.81·0.003·0.04·0.03 / (0.3·9.81) = 0.0102 rad.
-    let mut solver = Solver::new(&lattice, oil(), &[flap(0.3, 0.0)], Settings::default()).unwrap();
+    // 300 g of steel, head about 3 mm: 850·9.81·0.003·0.04·0.03 / (0.3·9.81·0.892) = 0.0114 rad.
+    let steel = pan::Door {
+        density: 7850.0,
+        ..flap(0.3, 0.0)
+    };
+    let buoyed = 0.3 * (1.0 - 850.0 / 7850.0);
+    let mut solver = Solver::new(&lattice, oil(), &[steel], Settings::default()).unwrap();
     solver
         .fill_where(|p| {
             if p.z < 0.07 {
@@ -149,7 +156,7 @@ fn a_heavy_flap_hangs_where_head_and_weight_balance() {
             .unwrap()
             .dt;
         if time > 0.1 && head(&solver) > 5e-4 {
-            let balance = 850.0 * head(&solver) * 0.04 * 0.03 / 0.3;
+            let balance = 850.0 * head(&solver) * 0.04 * 0.03 / buoyed;
             sum += solver.door_angles()[0].sin() / balance;
             count += 1;
         }
@@ -160,6 +167,21 @@ fn a_heavy_flap_hangs_where_head_and_weight_balance() {
         head(&solver)
     );
     assert!((ratio - 1.0).abs() < 0.25, "{ratio}");
+}
+
+/// The head of 50 mm pulls at the flap with Δp b L²/2 = 850·9.81·0.05·0.04·0.03²/2 = 7.5 mN·m; the flap's weight of
+/// 20 g pulls at nothing while it hangs.
+#[test]
+fn a_spring_holds_a_door_shut_against_less_than_its_torque() {
+    let lattice = chambers();
+    let sprung = |torque: f64| pan::Door {
+        spring: [torque, torque],
+        ..flap(0.02, 0.0)
+    };
+    let held = run(&lattice, sprung(0.009), 0.1, 0.05, 0.15);
+    assert_eq!(held.door_angles()[0], 0.0);
+    let gives = run(&lattice, sprung(0.005), 0.1, 0.05, 0.15);
+    assert!(gives.door_angles()[0] > 0.02, "{}", gives.door_angles()[0]);
 }
 
 /// 2 g reversals through the door: it slams and the ledger holds.

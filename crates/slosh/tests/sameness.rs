@@ -26,6 +26,8 @@ fn flap() -> pan::Door {
         mass: 0.02,
         stop: 1.0,
         gap: 0.0,
+        density: 2700.0,
+        spring: [0.0; 2],
     }
 }
 

@@ -4,6 +4,7 @@
 
 pub mod at_rest;
 pub mod dam_break;
+pub mod doors;
 pub mod geometry;
 pub mod hydraulics;
 pub mod laps;
@@ -75,6 +76,11 @@ pub fn subjects() -> Vec<Subject> {
             title: "Gaps, walls and perforated sheets",
             about: passages::ABOUT,
             rows: passages::rows,
+        },
+        Subject {
+            title: "Doors",
+            about: doors::ABOUT,
+            rows: doors::rows,
         },
         Subject {
             title: "Dam breaks",

@@ -3,7 +3,7 @@
 mod common;
 
 use common::all_hold;
-use validate::{geometry, passages, tanks, thickness};
+use validate::{doors, geometry, passages, tanks, thickness};
 
 #[test]
 fn waves_and_tilt_agree_with_theory() {
@@ -33,6 +33,11 @@ fn waves_die_and_cold_oil_creeps_as_layers_and_parabolas_say() {
 #[test]
 fn the_grid_does_not_know_how_the_pan_lies() {
     all_hold(&geometry::rows());
+}
+
+#[test]
+fn a_flap_stands_where_its_torques_balance_and_passes_what_it_frees() {
+    all_hold(&doors::rows());
 }
 
 /// The recorded roll is given back between the tabulated points: 0.600 s is a point, 0.900 s lies between

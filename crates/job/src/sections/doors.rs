@@ -1,7 +1,7 @@
 //! `[[door]]`: one-way doors on plates.
 
 use glam::{DVec2, DVec3};
-use measure::Dimension::{Angle, Length, Mass};
+use measure::Dimension::{Angle, Density, Length, Mass, Torque};
 use pan::{Door, Hinge, Plate, PlateShape};
 
 use super::plates::low_high;
@@ -72,6 +72,17 @@ fn door(name: String, section: &Section, names: &[String], plates: &[Option<Plat
         0.75e-3,
         "common practice, no source: 0.5 mm to 1 mm round a shut door",
     );
+    let density = section.quantity_or(
+        "density",
+        Density,
+        Bounds::POSITIVE,
+        2700.0,
+        "aluminium; sheet steel is 7850 kg/m3",
+    );
+    let spring = ["spring_shut", "spring_open"].map(|key| {
+        let none = "no spring unless stated";
+        section.quantity_or(key, Torque, Bounds::NOT_NEGATIVE, 0.0, none)
+    });
     let (plate, (low, high), toward) = (plate?, corners?, toward?);
     let opens_positive = opens_positive(
         section,
@@ -90,6 +101,8 @@ fn door(name: String, section: &Section, names: &[String], plates: &[Option<Plat
         mass: mass?,
         stop: stop?,
         gap: gap?,
+        density: density?,
+        spring: [spring[0]?, spring[1]?],
     })
 }
 

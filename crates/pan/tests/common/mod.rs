@@ -96,6 +96,8 @@ pub fn shop_pan() -> Pan {
         mass: 0.03,
         stop: 1.05,
         gap: 0.0005,
+        density: 2700.0,
+        spring: [0.0; 2],
     };
     let place = |name: &str, x: f64| ReturnPlace {
         name: name.into(),

@@ -60,6 +60,8 @@ pub fn pan() -> Pan {
         mass: 0.02,
         stop: 1.0,
         gap: 0.0005,
+        density: 2700.0,
+        spring: [0.0; 2],
     };
     Pan {
         cavity,

@@ -100,6 +100,8 @@ pub fn demo() -> Pan {
         mass: 0.03,
         stop: 1.0,
         gap: 0.0007,
+        density: 2700.0,
+        spring: [0.0; 2],
     };
     Pan {
         plates: vec![
