@@ -362,10 +362,10 @@ fn bad_figure(door: &Door) -> Option<(&'static str, f64)> {
     if bad(door.gap) || door.gap < 0.0 || door.gap > 0.25 * size.min_element() {
         return Some(("gap", door.gap));
     }
-    if bad(door.density) || door.density <= 0.0 {
+    if !(door.density > 0.0 && door.density.is_finite()) {
         return Some(("density", door.density));
     }
-    if let Some(spring) = door.spring.iter().find(|t| bad(**t) || **t < 0.0) {
+    if let Some(spring) = door.spring.iter().find(|t| !(**t >= 0.0 && t.is_finite())) {
         return Some(("spring torque", *spring));
     }
     None
