@@ -391,6 +391,13 @@ mod tests {
     }
 
     #[test]
+    fn a_remark_with_a_comma_is_no_header() {
+        let text = "# Read from a plot, every 5 ms\ntime [s],angle [deg]\n0,0\n1,1\n2,4\n3,9\n4,16\n";
+        let record = read(text.as_bytes(), Kind::Turn, None).unwrap();
+        assert_eq!(record.samples.time.len(), 5);
+    }
+
+    #[test]
     fn a_shift_may_be_given_by_its_acceleration_alone() {
         let text = "time [s],acceleration [g]\n0,0\n0.1,0.5\n0.2,0.5\n0.3,0\n";
         let record = read(text.as_bytes(), Kind::Shift, None).unwrap();

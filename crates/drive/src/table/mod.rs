@@ -219,8 +219,10 @@ fn find_start(lines: &[&str], layout: &Layout) -> Option<Start> {
 
 /// A unit, or a unit in brackets, and nothing else.
 fn looks_like_unit(cell: &str) -> bool {
+    // "time [s]" is a name with its unit, not a unit.
+    let boxed = cell.starts_with(['[', '(']) && cell.ends_with([']', ')']);
     let bare = cell.trim_matches(['[', ']', '(', ')']).trim();
-    bare.is_empty() || bare != cell || crate::log::units::is_unit(bare)
+    bare.is_empty() || boxed || crate::log::units::is_unit(bare)
 }
 
 type Row = (usize, Vec<String>);
