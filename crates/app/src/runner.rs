@@ -9,7 +9,7 @@ use drive::Drive;
 use job::Start;
 use oil::circuit::Circuit;
 use oil::fluid::Fluid;
-use pan::{Door, Lattice, Probe};
+use pan::{Door, Lattice, Probe, Tank};
 use pickup::CoverHistory;
 use rayon::prelude::*;
 use slosh::Record;
@@ -39,6 +39,8 @@ pub struct Bench<'a> {
     pub drive: &'a Drive,
     /// What is watched at every step.
     pub probes: &'a [Probe],
+    /// The tank of an experiment, when plates of it lift.
+    pub tank: Option<&'a Tank>,
     /// Whether walls rub.
     pub walls_rub: bool,
     /// What the pictures are pictures of.
@@ -90,6 +92,7 @@ impl<'a> Bench<'a> {
                 Start::Boxes(boxes) => Fill::Boxes(boxes),
             },
             probes: self.probes,
+            tank: self.tank,
             walls_rub: self.walls_rub,
             start: task.start,
             end: task.end,
@@ -109,6 +112,7 @@ impl<'a> Bench<'a> {
         let said = serde_json::json!({
             "fluid": self.fluid, "circuit": task.circuit, "doors": self.doors, "fill": fill_said(&task.fill),
             "probes": self.probes, "walls_rub": self.walls_rub,
+            "lifts": self.tank.map(|tank| (&tank.lifts, &tank.plates)),
             "start": task.start, "end": task.end, "pictures": task.pictures,
             "cell": self.lattice.cell, "cells": self.lattice.n, "drive": self.drive.name,
         });

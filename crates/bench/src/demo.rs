@@ -63,6 +63,7 @@ pub fn time_demo(
         drive: &drive,
         fill: Fill::Volume(design.fill),
         probes: &[],
+        tank: None,
         walls_rub: true,
         start: from,
         end: from + seconds,

@@ -18,7 +18,7 @@ use crate::fault::{Fault, Place};
 use crate::inherit::{self, Whole};
 use crate::input::InputLine;
 use crate::section::{Bounds, Desk, Section};
-use crate::sections::{liquid, motions, probes, start};
+use crate::sections::{lifts, liquid, motions, probes, start};
 use crate::sources::Sources;
 use crate::tree::{Node, Value};
 
@@ -194,9 +194,11 @@ fn experiment(top: Section, root: &Path, sources: &Sources, files: &mut Vec<Read
 /// The tank, when every part of it could be read.
 fn tank(cavity: Option<::pan::Cavity>, parts: &Parts) -> Option<Tank> {
     let (plates, doors) = parts.plates_and_doors();
+    let lifts = lifts::read(&parts.plates, &parts.doors);
     Some(Tank {
         cavity: cavity?,
         plates: plates?,
         doors: doors?,
+        lifts: lifts?,
     })
 }

@@ -29,4 +29,4 @@ pub use parts::*;
 pub use pocket::PocketFault;
 pub use polygon::Region;
 pub use surface::Surface;
-pub use tank::{Block, Probe, Tank, Watch};
+pub use tank::{Block, Lift, Probe, Tank, Watch};

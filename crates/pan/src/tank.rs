@@ -1,6 +1,6 @@
 //! A plain tank: what an experiment moves, where its liquid lies at the start, and where it is measured.
 
-use crate::{Cavity, Door, Plate};
+use crate::{Cavity, Door, Plate, PlateShape};
 use glam::{DVec2, DVec3};
 use serde::{Deserialize, Serialize};
 
@@ -13,6 +13,45 @@ pub struct Tank {
     pub plates: Vec<Plate>,
     /// One-way doors on plates.
     pub doors: Vec<Door>,
+    /// Plates that are pulled up.
+    pub lifts: Vec<Lift>,
+}
+
+/// A plate that is pulled straight up at a steady speed: a gate.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Lift {
+    /// Index of the plate; a wall.
+    pub plate: usize,
+    /// Speed [m/s].
+    pub speed: f64,
+    /// When it begins [s].
+    pub from: f64,
+}
+
+impl Tank {
+    /// The tank at `time` [s], its lifting plates as high as they then are; before they begin, as built.
+    pub fn at(&self, time: f64) -> Tank {
+        let mut tank = self.clone();
+        for lift in &self.lifts {
+            let rise = (lift.speed * (time - lift.from)).max(0.0);
+            if let Some(PlateShape::Wall { z_low, z_high, .. }) =
+                tank.plates.get_mut(lift.plate).map(|p| &mut p.shape)
+            {
+                *z_low += rise;
+                *z_high += rise;
+            }
+        }
+        tank
+    }
+
+    /// When a lifting plate has left the hollow [s].
+    pub fn clear_at(&self, lift: &Lift) -> f64 {
+        let top = self.cavity.bounds().1.z;
+        match self.plates.get(lift.plate).map(|p| &p.shape) {
+            Some(PlateShape::Wall { z_low, .. }) => lift.from + (top - z_low).max(0.0) / lift.speed,
+            _ => lift.from,
+        }
+    }
 }
 
 /// An upright box in the tank [m]; a side may be as far away as one likes.
@@ -56,6 +95,15 @@ pub enum Watch {
     Level {
         /// Place in plan [m].
         at: DVec2,
+    },
+    /// Surface as met from above, at even places of a straight line in plan.
+    Profile {
+        /// First place [m].
+        from: DVec2,
+        /// Last place [m].
+        to: DVec2,
+        /// How many places, at least two.
+        count: u32,
     },
     /// Foremost liquid along a direction, inside a band.
     Front {

@@ -16,6 +16,7 @@ mod doors;
 mod extrapolate;
 mod fault;
 mod fill;
+mod gate;
 mod grid;
 mod momentum;
 mod multigrid;

@@ -9,12 +9,13 @@
 //! flight.
 
 use crate::SloshFault;
+use crate::gate::Gate;
 use crate::{Body, Record, Settings, Solver, Supply};
 use drive::Drive;
 use glam::DVec3;
 use oil::circuit::{Circuit, CircuitFault, CircuitState};
 use oil::fluid::Fluid;
-use pan::{Block, Door, Lattice, Probe};
+use pan::{Block, Door, Lattice, Probe, Tank};
 use pickup::CoverHistory;
 use pickup::history::{HistoryFault, Ledger, Row};
 use serde::{Deserialize, Serialize};
@@ -46,6 +47,8 @@ pub struct Inputs<'a> {
     pub fill: Fill<'a>,
     /// What is watched at every step.
     pub probes: &'a [Probe],
+    /// The tank that `lattice` was built from, when plates of it lift.
+    pub tank: Option<&'a Tank>,
     /// Whether walls rub; false for a slice of something wide.
     pub walls_rub: bool,
     /// Start on the drive's clock, run-in included [s].
@@ -116,6 +119,7 @@ pub struct RunState {
     history: CoverHistory,
     record: Record,
     fill: f64,
+    lifted: u64,
     solver: Vec<u8>,
 }
 
@@ -143,6 +147,9 @@ pub struct Run<'a> {
     record: Record,
     /// All the oil there is [m³].
     fill: f64,
+    gate: Option<Gate<'a>>,
+    /// Steps that the gate has made.
+    lifted: u64,
 }
 
 impl<'a> Run<'a> {
@@ -150,7 +157,7 @@ impl<'a> Run<'a> {
     pub fn start(inputs: Inputs<'a>) -> Result<Self, RunFault> {
         let time = inputs.start;
         let slosh = |fault| RunFault::Slosh { time, fault };
-        let mut solver = fresh(&inputs)?;
+        let mut solver = fresh(&inputs, inputs.lattice)?;
         let mut circuit = None;
         let fill = match inputs.fill {
             Fill::Volume(fill) => {
@@ -186,6 +193,8 @@ impl<'a> Run<'a> {
             history: CoverHistory::default(),
             record: Record::of(inputs.probes),
             fill,
+            gate: gate(&inputs),
+            lifted: 0,
         };
         run.take_row(0.0, 0.0)?;
         Ok(run)
@@ -193,7 +202,14 @@ impl<'a> Run<'a> {
 
     /// Takes up a saved run.
     pub fn restore(inputs: Inputs<'a>, state: RunState) -> Result<Self, RunFault> {
-        let mut solver = fresh(&inputs)?;
+        let gate = gate(&inputs);
+        let mut solver = match gate {
+            Some(gate) if state.lifted > 0 => {
+                let lattice = gate.lattice(state.lifted, inputs.lattice);
+                fresh(&inputs, &lattice.map_err(|fault| at_start(&inputs, fault))?)?
+            }
+            _ => fresh(&inputs, inputs.lattice)?,
+        };
         solver
             .restore(&state.solver)
             .map_err(|fault| RunFault::Checkpoint(fault.to_string()))?;
@@ -214,6 +230,8 @@ impl<'a> Run<'a> {
             history: state.history,
             record: state.record,
             fill: state.fill,
+            gate,
+            lifted: state.lifted,
         })
     }
 
@@ -226,6 +244,7 @@ impl<'a> Run<'a> {
             history: self.history.clone(),
             record: self.record.clone(),
             fill: self.fill,
+            lifted: self.lifted,
             solver: self.solver.state(),
         }
     }
@@ -268,6 +287,7 @@ impl<'a> Run<'a> {
         let (mut drawn, mut air) = (self.history.drawn[last], self.history.air[last]);
         let mut rates = vec![0.0; self.waiting.len()];
         while end - time > 1e-12 {
+            let until = self.lift(time)?.min(end);
             let moment = self.inputs.drive.at(time);
             let body = Body {
                 gravity: moment.gravity,
@@ -284,7 +304,7 @@ impl<'a> Run<'a> {
             };
             let step = self
                 .solver
-                .step(&body, &supply, (end - time).min(0.5 * RETURN_SMOOTHING))
+                .step(&body, &supply, (until - time).min(0.5 * RETURN_SMOOTHING))
                 .map_err(|fault| RunFault::Slosh { time, fault })?;
             time += step.dt;
             drawn += step.oil_drawn;
@@ -334,6 +354,27 @@ impl<'a> Run<'a> {
         }
     }
 
+    /// Lifts the gate as far as it is due at `time` [s]; gives the time of its next step.
+    fn lift(&mut self, time: f64) -> Result<f64, RunFault> {
+        let Some(gate) = self.gate else {
+            return Ok(f64::INFINITY);
+        };
+        let before = self.lifted;
+        // Steps end on the gate's clock to round-off, and none may be shorter than that.
+        while gate.next(self.lifted).is_some_and(|due| due < time + 1e-9) {
+            self.lifted += 1;
+        }
+        if self.lifted != before {
+            let slosh = |fault| RunFault::Slosh { time, fault };
+            let lattice = gate.lattice(self.lifted, self.inputs.lattice).map_err(slosh)?;
+            self.solver = self
+                .solver
+                .moved_into(&lattice, self.inputs.fluid, self.inputs.doors)
+                .map_err(slosh)?;
+        }
+        Ok(gate.next(self.lifted).unwrap_or(f64::INFINITY))
+    }
+
     /// What the pump asks for at an engine speed [m³/s].
     fn demand(&self, engine_speed: f64) -> f64 {
         self.inputs
@@ -361,16 +402,24 @@ impl<'a> Run<'a> {
     }
 }
 
+fn gate<'a>(inputs: &Inputs<'a>) -> Option<Gate<'a>> {
+    Gate::of(inputs.tank?, inputs.lattice.cell)
+}
+
+fn at_start(inputs: &Inputs, fault: SloshFault) -> RunFault {
+    RunFault::Slosh {
+        time: inputs.start,
+        fault,
+    }
+}
+
 /// A dry solver for these inputs.
-fn fresh(inputs: &Inputs) -> Result<Solver, RunFault> {
+fn fresh(inputs: &Inputs, lattice: &Lattice) -> Result<Solver, RunFault> {
     let settings = Settings {
         wall_friction: inputs.walls_rub,
         ..Settings::default()
     };
-    Solver::new(inputs.lattice, inputs.fluid, inputs.doors, settings).map_err(|fault| RunFault::Slosh {
-        time: inputs.start,
-        fault,
-    })
+    Solver::new(lattice, inputs.fluid, inputs.doors, settings).map_err(|fault| at_start(inputs, fault))
 }
 
 fn return_places(inputs: &Inputs) -> usize {

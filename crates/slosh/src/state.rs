@@ -39,7 +39,8 @@ impl Solver {
     /// Takes up a state that a solver of the same lattice, oil and settings saved. On a fault the solver is
     /// left dry.
     pub fn restore(&mut self, bytes: &[u8]) -> Result<(), SloshFault> {
-        let done = self.read_state(bytes);
+        let own = self.fingerprint();
+        let done = self.read_state(bytes, own);
         if done.is_err() {
             self.f.fill(0.0);
             self.flow.leave(0, self.grid.size());
@@ -49,12 +50,18 @@ impl Solver {
         done
     }
 
-    fn read_state(&mut self, bytes: &[u8]) -> Result<(), SloshFault> {
+    /// Takes the state of a solver whose lattice has the same cells but other open faces.
+    pub(crate) fn adopt(&mut self, other: &Solver) -> Result<(), SloshFault> {
+        self.read_state(&other.state(), other.fingerprint())
+    }
+
+    /// Reads a state that a solver with the fingerprint `due` saved.
+    fn read_state(&mut self, bytes: &[u8], due: u64) -> Result<(), SloshFault> {
         let mut at = Reader { bytes, at: 0 };
         if at.take(8)? != MAGIC {
             return bad("it does not begin as a state of this program version does");
         }
-        if at.number()? != self.fingerprint() {
+        if at.number()? != due {
             return bad("it was saved with another lattice, oil or settings");
         }
         let steps = at.number()?;

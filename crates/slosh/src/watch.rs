@@ -48,6 +48,11 @@ impl Record {
                         put(format!("{name} {of}"), "m");
                     }
                 }
+                Watch::Profile { from, to, count } => {
+                    for at in places(*from, *to, *count) {
+                        put(format!("{name} at {:.4} {:.4}", at.x, at.y), "m");
+                    }
+                }
                 Watch::Front { .. } => put(name.clone(), "m"),
             }
         }
@@ -81,6 +86,10 @@ impl Record {
                     self.values.push(solver.pressure_on(at, facing, diameter));
                 }
                 Watch::Level { at } => self.values.extend(solver.levels(at)),
+                Watch::Profile { from, to, count } => {
+                    let surface = |at| solver.levels(at)[0];
+                    self.values.extend(places(from, to, count).map(surface));
+                }
                 Watch::Front { along, band, share } => self.values.push(solver.front(along, &band, share)),
             }
         }
@@ -130,29 +139,45 @@ impl Solver {
         // wall is as tall as any.
         let lid = grid.area[2][cell(first) + grid.stride[2]].max(grid.volume[cell(first)]);
         let floor = height(first as f64 + 1.0 - grid.volume[cell(first)] / lid);
-        let mut depth = 0.0;
-        let (mut below, mut unbroken) = (floor, true);
-        for k in first..top {
+        let depth = (first..top).map(|k| {
             let (from, to) = self.wet_part(cell(k), across);
-            let (low, high) = (height(k as f64 + from).max(floor), height(k as f64 + to));
-            depth += (high - low).max(0.0);
-            if !unbroken {
-                continue;
-            }
-            if half(k) && half(k + 1) {
-                below = height(k as f64 + 1.0);
-                continue;
-            }
-            if from <= 0.0 && to > 0.0 {
-                below = below.max(high);
-            }
-            unbroken = from <= 0.0 && to >= 1.0;
-        }
-        let above = (first..top).rev().find_map(|k| {
-            let stands = half(k) || (k > first && half(k - 1));
-            let (from, to) = self.wet_part(cell(k), across);
-            (stands && to > from).then(|| height(k as f64 + to))
+            (height(k as f64 + to) - height(k as f64 + from).max(floor)).max(0.0)
         });
+        let depth = depth.sum();
+        // Top of what stands in cell k. A falling surface leaves a film in the cell above it; what it holds belongs
+        // to the surface and is no surface of its own.
+        let crest = |k: usize| {
+            let (from, to) = self.wet_part(cell(k), across);
+            if to <= from {
+                return None;
+            }
+            let over = if k + 1 < top && !half(k + 1) {
+                self.f[cell(k + 1)]
+            } else {
+                0.0
+            };
+            let on_top = match k + 1 < top && to >= 1.0 {
+                true => match self.wet_part(cell(k + 1), across) {
+                    (from, to) if from <= 0.0 => to,
+                    _ => 0.0,
+                },
+                false => over.min(1.0 - to),
+            };
+            Some(height(k as f64 + to + on_top))
+        };
+        // From below: past every cell that is more than half full under another one.
+        let mut standing = first;
+        while half(standing) && half(standing + 1) {
+            standing += 1;
+        }
+        let wet_floor = self.wet_part(cell(standing), across).0 <= 0.0;
+        let below = crest(standing).filter(|_| wet_floor).unwrap_or(floor);
+        // From above: the highest cell that is half full, or a film on the floor.
+        let above = (first..top)
+            .rev()
+            .filter(|k| half(*k) || *k == first)
+            .find_map(crest);
+        let below = below.max(floor);
         [above.unwrap_or(floor).max(floor), below, depth]
     }
 
@@ -241,6 +266,11 @@ impl Solver {
         }
         way(grid.origin[axis]) + grid.h * front.clamp(rear, end)
     }
+}
+
+/// The places of a profile.
+fn places(from: DVec2, to: DVec2, count: u32) -> impl Iterator<Item = DVec2> {
+    (0..count).map(move |i| from.lerp(to, f64::from(i) / f64::from(count - 1)))
 }
 
 /// The part of cell `i` between two places of a line, in the cell's own measure from 0 to 1.

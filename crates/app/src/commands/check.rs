@@ -65,6 +65,7 @@ pub fn run(arguments: &Check) -> Result<ExitCode, Failure> {
             fluid: prepared.fluid,
             drive: &driven.pan,
             probes: &[],
+            tank: None,
             walls_rub: true,
             runs: folders.runs.clone(),
             stop: stop.clone(),

@@ -67,6 +67,7 @@ pub fn run(arguments: &Slosh, experiment: &Experiment, stop: Stop) -> Result<Exi
         fluid: experiment.fluid,
         drive,
         probes: &experiment.probes,
+        tank: Some(&experiment.tank),
         walls_rub: experiment.walls_rub,
         scene: &scene,
         runs: folders.runs.clone(),

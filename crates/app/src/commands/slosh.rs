@@ -60,6 +60,7 @@ pub fn run(arguments: &Slosh) -> Result<ExitCode, Failure> {
         fluid: prepared.fluid,
         drive: &driven.pan,
         probes: &[],
+        tank: None,
         walls_rub: true,
         runs: folders.runs.clone(),
         stop,

@@ -1,7 +1,7 @@
 //! `[[probe]]`: where the liquid is measured.
 
 use ::pan::{Cavity, Probe, Watch};
-use glam::DVec3;
+use glam::{DVec2, DVec3};
 use measure::Dimension::{Length, Share};
 
 use super::{shapes, start};
@@ -11,6 +11,7 @@ use crate::section::{Bounds, Section};
 enum Kind {
     Pressure,
     Level,
+    Profile,
     Front,
 }
 
@@ -32,11 +33,14 @@ fn watch(part: &Section, hollow: Option<&Cavity>) -> Option<Watch> {
     let kinds = [
         ("pressure", Kind::Pressure),
         ("level", Kind::Level),
+        ("profile", Kind::Profile),
         ("front", Kind::Front),
     ];
     let Some(kind) = part.choice("kind", &kinds, None) else {
         // The keys are right or wrong only for a kind: judge none of them.
-        for key in ["at", "diameter", "faces", "along", "x", "y", "z", "share"] {
+        for key in [
+            "at", "diameter", "faces", "from", "to", "count", "along", "x", "y", "z", "share",
+        ] {
             part.node(key);
         }
         return None;
@@ -45,20 +49,33 @@ fn watch(part: &Section, hollow: Option<&Cavity>) -> Option<Watch> {
         Kind::Pressure => pressure(part, hollow),
         Kind::Level => {
             let at = part.point2("at")?;
-            let upright = at.extend(0.0);
-            let column = hollow.map(|h| {
-                let (low, high) = h.bounds();
-                let steps = 400;
-                (0..=steps).any(|i| {
-                    let z = low.z + (high.z - low.z) * (f64::from(i) + 0.5) / f64::from(steps + 1);
-                    near(h, upright.with_z(z))
-                })
-            });
-            if column == Some(false) {
-                outside(part, hollow);
+            if hollow.is_some_and(|h| !over_floor(h, at)) {
+                outside(part, "at", hollow);
                 return None;
             }
             Some(Watch::Level { at })
+        }
+        Kind::Profile => {
+            let (from, to) = (part.point2("from"), part.point2("to"));
+            part.required("count", "60");
+            let count = part.optional_count("count");
+            let (from, to, count) = (from?, to?, count?);
+            for (key, at) in [("from", from), ("to", to)] {
+                if hollow.is_some_and(|h| !over_floor(h, at)) {
+                    outside(part, key, hollow);
+                    return None;
+                }
+            }
+            if !(2..=500).contains(&count) {
+                let what = format!("a profile at {count} places is none");
+                part.fault("out-of-range", "count", what, "state 2 to 500 places".to_owned());
+                return None;
+            }
+            Some(Watch::Profile {
+                from,
+                to,
+                count: count as u32,
+            })
         }
         Kind::Front => {
             let along = shapes::direction(part, "along");
@@ -86,7 +103,7 @@ fn watch(part: &Section, hollow: Option<&Cavity>) -> Option<Watch> {
             if let Some(h) = hollow {
                 let (low, high) = h.bounds();
                 if !(band.low.cmplt(high).all() && band.high.cmpgt(low).all()) {
-                    outside(part, hollow);
+                    outside(part, "z", hollow);
                     return None;
                 }
             }
@@ -114,7 +131,7 @@ fn pressure(part: &Section, hollow: Option<&Cavity>) -> Option<Watch> {
     };
     let at = at?;
     if hollow.is_some_and(|h| !near(h, at)) {
-        outside(part, hollow);
+        outside(part, "at", hollow);
         return None;
     }
     Some(Watch::Pressure {
@@ -124,10 +141,19 @@ fn pressure(part: &Section, hollow: Option<&Cavity>) -> Option<Watch> {
     })
 }
 
-fn outside(part: &Section, hollow: Option<&Cavity>) {
+fn outside(part: &Section, key: &str, hollow: Option<&Cavity>) {
     let what = "the probe lies outside the tank".to_owned();
-    let key = if part.has("at") { "at" } else { "z" };
     part.fault("outside-tank", key, what, start::tank_from_to(part, hollow));
+}
+
+/// True where the cavity lies over a place in plan, its walls counted in.
+fn over_floor(cavity: &Cavity, at: DVec2) -> bool {
+    const STEPS: i32 = 400;
+    let (low, high) = cavity.bounds();
+    (0..STEPS).any(|i| {
+        let z = low.z + (high.z - low.z) * (f64::from(i) + 0.5) / f64::from(STEPS);
+        near(cavity, at.extend(z))
+    })
 }
 
 /// Inside the cavity or on its wall: within a millimetre, as a sensor let into a wall is drawn.
