@@ -118,16 +118,18 @@ impl Solver {
 
     /// Surface on the upright line at `at` in plan [m]: height of the first surface met from above, of the first
     /// met from below (the top of what stands on the floor), and all the liquid on the line. Over a dry floor both
-    /// heights are the floor's. Flecks that neither half fill their cell nor lie on one that is half full do not
-    /// count; neither do bubbles in cells more than half full. Outside the tank all three are 0.
+    /// heights are the floor's. Flecks that do not half fill their cell do not count, unless they lie on liquid or
+    /// on the floor; neither do bubbles in cells more than half full. Outside the tank all three are 0.
     pub fn levels(&self, at: DVec2) -> [f64; 3] {
         let grid = &self.grid;
         let place = (at - grid.origin.truncate()) / grid.h;
-        if !(place.x >= 0.0 && place.x <= grid.n[0] as f64 && place.y >= 0.0 && place.y <= grid.n[1] as f64) {
+        // A place on the wall itself may fall outside by a rounding.
+        let within = |a: usize| place[a] > -0.5 && place[a] < grid.n[a] as f64 + 0.5;
+        if !(within(0) && within(1)) {
             return [0.0; 3];
         }
         let [i, j] = [0, 1].map(|a| (place[a] as usize).min(grid.n[a] - 1));
-        let across = place - DVec2::new(i as f64, j as f64);
+        let across = (place - DVec2::new(i as f64, j as f64)).clamp(DVec2::ZERO, DVec2::ONE);
         let cell = |k: usize| grid.at(i, j, k);
         let top = grid.n[2];
         let Some(first) = (0..top).find(|k| grid.volume[cell(*k)] > 0.0) else {
@@ -326,6 +328,7 @@ mod tests {
         }
         assert_eq!(solver.levels(DVec2::new(0.31, 0.01)), [0.0; 3]);
         assert_eq!(solver.levels(DVec2::new(0.5, 0.01)), [0.0; 3]);
+        near(solver.levels(DVec2::new(-1e-12, 0.01))[0], 0.057);
     }
 
     #[test]

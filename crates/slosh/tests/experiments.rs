@@ -58,6 +58,7 @@ fn column(lift: Option<Lift>) -> Column {
             thickness: 1e-3,
             openings: Vec::new(),
             perforation: 0.0,
+            perforation_hole: 0.0,
         });
         tank.lifts.push(lift);
     }
