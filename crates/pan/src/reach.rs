@@ -34,7 +34,7 @@ pub(crate) fn ways(pan: &Pan) -> Result<Ways, LatticeFault> {
     let cell = CELL
         .min(size.min_element() / 4.0)
         .max((size.x * size.y * size.z / 2e6).cbrt());
-    let lattice = Lattice::build(pan, cell)?;
+    let lattice = Lattice::rough(pan, cell)?;
     let mut doors: BTreeMap<(usize, usize), f64> = BTreeMap::new();
     for face in lattice.doors.iter().flat_map(|d| &d.faces) {
         doors.insert((face.face.axis as usize, face.face.index as usize), face.sense);

@@ -36,6 +36,26 @@ fn a_sound_pan_has_no_faults() {
     );
 }
 
+/// Only cells can be too large for two plates, not a design: its checks ask nothing of a lattice that fine.
+#[test]
+fn plates_side_by_side_are_no_fault_of_the_pan() {
+    let mut p = shop_pan();
+    let at = p
+        .plates
+        .iter()
+        .position(|plate| matches!(plate.shape, PlateShape::Wall { .. }))
+        .unwrap();
+    let mut second = p.plates[at].clone();
+    second.name = "second skin".into();
+    if let PlateShape::Wall { path, .. } = &mut second.shape {
+        path.iter_mut().for_each(|at| *at += 0.001);
+    }
+    p.plates.push(second);
+    assert!(Lattice::build(&p, 0.007).is_err());
+    let told = found(&p);
+    assert!(!told.iter().any(|f| f.to_string().contains("nearer than cells")));
+}
+
 #[test]
 fn cavities_in_pieces_or_shut_at_the_flange_are_faults() {
     let mut p = shop_pan();

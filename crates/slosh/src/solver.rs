@@ -162,7 +162,9 @@ impl Solver {
         ended: &mut dyn FnMut(Phase),
     ) -> Result<Step, SloshFault> {
         self.guard()?;
-        let limit = self.stable_step(body);
+        let limit = self
+            .stable_step(body)
+            .min(self.places.longest_step(&self.grid, supply));
         // Two halves rather than a whole and a sliver: a step of 5e-9 s leaves a pressure that means nothing, and
         // the next step, warm-started from it, blew up.
         let dt = if dt_max > limit && dt_max < 2.0 * limit {

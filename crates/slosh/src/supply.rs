@@ -13,6 +13,18 @@ use crate::surface::{FULL, Surface};
 use crate::terms::Supply;
 use pan::Lattice;
 
+/// Share of the mouth's cells that the pump may empty in a step.
+const MOUTHFUL: f64 = 0.4;
+
+/// Whether a cell has oil on all sides: what it lacks is a void that the next steps fill, not air from above.
+fn within_oil(grid: &Grid, surface: &Surface, c: usize) -> bool {
+    (0..3).all(|a| {
+        let s = grid.stride[a];
+        let oil = |face: usize, next: usize| grid.area[a][face] == 0.0 || surface.liquid[next] == 1;
+        oil(c, c - s) && oil(c + s, c + s)
+    })
+}
+
 /// Mouth and return places on the grid.
 pub(crate) struct Places {
     /// (cell, share of the mouth).
@@ -74,13 +86,24 @@ impl Places {
         })
     }
 
+    /// Longest step in which the pump takes no more than part of what the mouth's cells hold [s]: taking more would
+    /// count the lack as air under any depth of oil.
+    pub fn longest_step(&self, grid: &Grid, supply: &Supply) -> f64 {
+        let room: f64 = self.mouth.iter().map(|(c, _)| grid.volume[*c]).sum();
+        if supply.demand > 0.0 {
+            MOUTHFUL * room * grid.h.powi(3) / supply.demand
+        } else {
+            f64::INFINITY
+        }
+    }
+
     /// Sinks and sources of a step of `dt`, from the oil as it lies now.
     pub fn plan(&mut self, grid: &Grid, surface: &Surface, f: &[f64], supply: &Supply, dt: f64) {
         let h3 = grid.h.powi(3);
         self.sources.clear();
         for (i, &(c, share)) in self.mouth.iter().enumerate() {
             let wanted = supply.demand * share;
-            let oil = if f[c] >= FULL {
+            let oil = if f[c] >= FULL || within_oil(grid, surface, c) {
                 1.0
             } else if f[c] <= 0.0 {
                 0.0

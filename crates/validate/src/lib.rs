@@ -2,6 +2,7 @@
 //! of measured (or published) against computed. `cargo xtask validate` writes them all to
 //! docs/validation.md; the quick ones are asserted in `tests/`.
 
+pub mod air;
 pub mod at_rest;
 pub mod dam_break;
 pub mod doors;
@@ -81,6 +82,11 @@ pub fn subjects() -> Vec<Subject> {
             title: "Doors",
             about: doors::ABOUT,
             rows: doors::rows,
+        },
+        Subject {
+            title: "Air at the mouth",
+            about: air::ABOUT,
+            rows: air::rows,
         },
         Subject {
             title: "Dam breaks",

@@ -3,7 +3,7 @@
 mod common;
 
 use common::all_hold;
-use validate::{doors, geometry, passages, tanks, thickness};
+use validate::{air, doors, geometry, passages, tanks, thickness};
 
 #[test]
 fn waves_and_tilt_agree_with_theory() {
@@ -38,6 +38,11 @@ fn the_grid_does_not_know_how_the_pan_lies() {
 #[test]
 fn a_flap_stands_where_its_torques_balance_and_passes_what_it_frees() {
     all_hold(&doors::rows());
+}
+
+#[test]
+fn air_comes_down_to_the_mouth_where_the_dip_reaches_it() {
+    all_hold(&air::quick());
 }
 
 /// The recorded roll is given back between the tabulated points: 0.600 s is a point, 0.900 s lies between

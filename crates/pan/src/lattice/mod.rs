@@ -201,11 +201,20 @@ impl Lattice {
     /// The grid is symmetric about the middle of the cavity's bounds in x and y and has a face plane at its
     /// lowest floor. The suction pipe above the mouth and the plates' thickness are not modelled as solid.
     pub fn build(pan: &Pan, cell: f64) -> Result<Lattice, LatticeFault> {
+        Lattice::of_pan(pan, cell, true)
+    }
+
+    /// The same for asking what is connected with what: plates that the cells cannot tell apart count as one.
+    pub(crate) fn rough(pan: &Pan, cell: f64) -> Result<Lattice, LatticeFault> {
+        Lattice::of_pan(pan, cell, false)
+    }
+
+    fn of_pan(pan: &Pan, cell: f64, apart: bool) -> Result<Lattice, LatticeFault> {
         let Hollow {
             mut lattice,
             stack,
             barrier,
-        } = hollow(&pan.cavity, &pan.plates, &pan.doors, cell)?;
+        } = hollow(&pan.cavity, &pan.plates, &pan.doors, cell, apart)?;
         lattice.mouth = openings::mouth(&lattice, &pan.mouth);
         lattice.mouth_at = pan.mouth.at;
         if !pan.cavity.contains(pan.mouth.at) || lattice.mouth.is_empty() {
@@ -232,7 +241,7 @@ impl Lattice {
     pub fn of_tank(tank: &Tank, cell: f64) -> Result<Lattice, LatticeFault> {
         let Hollow {
             mut lattice, barrier, ..
-        } = hollow(&tank.cavity, &tank.plates, &tank.doors, cell)?;
+        } = hollow(&tank.cavity, &tank.plates, &tank.doors, cell, true)?;
         spaces::label(&mut lattice, &barrier, &tank.plates);
         Ok(lattice)
     }
@@ -355,6 +364,7 @@ fn hollow<'a>(
     plates: &[Plate],
     doors: &[Door],
     cell: f64,
+    apart: bool,
 ) -> Result<Hollow<'a>, LatticeFault> {
     if !(cell.is_finite() && cell > 0.0) {
         return Err(LatticeFault::NoCell { cell });
@@ -393,7 +403,7 @@ fn hollow<'a>(
         }
     }
     let standing = standing(plates, doors, panels);
-    let barrier = plates::stand(&mut lattice, cavity, plates, &standing)?;
+    let barrier = plates::stand(&mut lattice, cavity, plates, &standing, apart)?;
     Ok(Hollow {
         lattice,
         stack,

@@ -49,12 +49,14 @@ pub(super) struct Standing {
 
 /// Puts all plates on the lattice. Returns the faces in which a plate's outer shape stands, its openings and
 /// doors counted as plate, with the plate. Plates that run side by side on the same faces, and plates so near a
-/// wall that none of their faces is open, are refused: what lies between would be lost.
+/// wall that none of their faces is open, are refused: what lies between would be lost. Not so when they need
+/// not be told `apart`.
 pub(super) fn stand(
     lattice: &mut Lattice,
     cavity: &Cavity,
     plates: &[Plate],
     standing: &[Standing],
+    apart: bool,
 ) -> Result<BTreeMap<Face, u32>, LatticeFault> {
     let mut barrier = BTreeMap::new();
     // What stays open of a face and the width of its holes, and the plate that leaves the least.
@@ -92,7 +94,7 @@ pub(super) fn stand(
             if share.outlined >= 0.5 * whole {
                 barrier.entry(face).or_insert(s.plate);
             }
-            if share.outlined > BOTH * whole {
+            if apart && share.outlined > BOTH * whole {
                 let first = *covers.entry(face).or_insert(i);
                 if let Some(gap) = side_by_side(lattice, face, &s.panel, &standing[first].panel) {
                     return Err(too_near(
@@ -123,7 +125,7 @@ pub(super) fn stand(
             }
         }
         let size = plane.size();
-        if found < 0.5 * size && size > 4.0 * lattice.cell * lattice.cell {
+        if apart && found < 0.5 * size && size > 4.0 * lattice.cell * lattice.cell {
             let what = format!(
                 "plate \"{}\" stands so near a wall of the cavity that cells of {:.1} mm have no face for it; use smaller \
                  cells, or leave the plate out and draw the wall where it stands",
