@@ -2,7 +2,6 @@
 //! volume; the little that finds no neighbour is booked and given back to the surface.
 
 use crate::grid::Grid;
-use crate::region::Row;
 
 /// Less than this is a wisp: 8 µm of oil in a cell of 8 mm. It joins the neighbour that holds most. With 1e-7
 /// every splash left half as many cells again to carry, for no oil (19 to 14 ms a step in a pan thrown about;
@@ -14,39 +13,34 @@ const FULLER: f64 = 10.0;
 /// A wisp without such a neighbour stays where it is and falls on, unless it is less than this.
 const TRACE: f64 = 1e-9;
 /// More than this spills; what lies between it and 1 is left to the overfill push of the pressure solve.
-const SPILL: f64 = 1.001;
+pub(crate) const SPILL: f64 = 1.001;
 
-/// Returns the volume lost to the cells, in cells (negative when oil had to be made up).
-pub(crate) fn tidy(grid: &Grid, spans: &[Row], f: &mut [f64], overfull: &mut Vec<u32>) -> f64 {
+/// Puts the `partial` cells (neither dry nor full) and those `over` full in order. Returns the volume lost to
+/// the cells, in cells (negative when oil had to be made up).
+pub(crate) fn tidy(grid: &Grid, partial: &[u32], over: &[u32], f: &mut [f64]) -> f64 {
     let mut booked = 0.0;
-    overfull.clear();
-    for &(lo, hi) in spans {
-        for c in lo as usize..hi as usize {
-            let fill = f[c];
-            if fill == 0.0 {
-                continue;
+    for &c in partial {
+        let c = c as usize;
+        let fill = f[c];
+        if fill == 0.0 || fill >= WISP {
+            continue;
+        }
+        let amount = fill * grid.volume[c];
+        match fullest(grid, f, c) {
+            // A debt (from rounding) is paid only by a neighbour that has the oil.
+            Some(d) if f[d] > FULLER * fill && f[d] * grid.volume[d] > -amount => {
+                f[c] = 0.0;
+                f[d] += amount * grid.room[d]
             }
-            if fill < WISP {
-                let amount = fill * grid.volume[c];
-                match fullest(grid, f, c) {
-                    // A debt (from rounding) is paid only by a neighbour that has the oil.
-                    Some(d) if f[d] > FULLER * fill && f[d] * grid.volume[d] > -amount => {
-                        f[c] = 0.0;
-                        f[d] += amount / grid.volume[d]
-                    }
-                    _ if fill > TRACE => {}
-                    _ => {
-                        f[c] = 0.0;
-                        booked += amount
-                    }
-                }
-            } else if fill > SPILL {
-                overfull.push(c as u32);
+            _ if fill > TRACE => {}
+            _ => {
+                f[c] = 0.0;
+                booked += amount
             }
         }
     }
-    // Lists, not loops within loops: a spill never starts another one in the same step.
-    for &c in overfull.iter() {
+    // A spill never starts another one in the same step.
+    for &c in over {
         spill(grid, f, c as usize);
     }
     booked
@@ -57,17 +51,16 @@ pub(crate) fn tidy(grid: &Grid, spans: &[Row], f: &mut [f64], overfull: &mut Vec
 /// is hardly any oil.
 ///
 /// The amounts are some 1e-9 of the oil a step; unpaid they would add up to a level that creeps.
-pub(crate) fn settle(grid: &Grid, spans: &[Row], f: &mut [f64], booked: f64) -> f64 {
+pub(crate) fn settle(grid: &Grid, partial: &[u32], f: &mut [f64], booked: f64) -> f64 {
     if booked == 0.0 {
         return 0.0;
     }
     let mixed = |fill: f64| fill > WISP && fill < 1.0;
     let mut able = 0.0;
-    for &(lo, hi) in spans {
-        for c in lo as usize..hi as usize {
-            if mixed(f[c]) {
-                able += f[c] * (1.0 - f[c]) * grid.volume[c];
-            }
+    for &c in partial {
+        let c = c as usize;
+        if mixed(f[c]) {
+            able += f[c] * (1.0 - f[c]) * grid.volume[c];
         }
     }
     if able <= 0.0 {
@@ -75,13 +68,12 @@ pub(crate) fn settle(grid: &Grid, spans: &[Row], f: &mut [f64], booked: f64) -> 
     }
     let share = (booked / able).clamp(-0.5, 0.5);
     let mut given = 0.0;
-    for &(lo, hi) in spans {
-        for c in lo as usize..hi as usize {
-            if mixed(f[c]) {
-                let before = f[c];
-                f[c] += share * before * (1.0 - before);
-                given += (f[c] - before) * grid.volume[c];
-            }
+    for &c in partial {
+        let c = c as usize;
+        if mixed(f[c]) {
+            let before = f[c];
+            f[c] += share * before * (1.0 - before);
+            given += (f[c] - before) * grid.volume[c];
         }
     }
     booked - given
@@ -136,10 +128,10 @@ fn for_open(grid: &Grid, c: usize, mut visit: impl FnMut(usize, f64)) {
     for a in 0..3 {
         let s = grid.stride[a];
         if grid.clear[a][c] == 1 {
-            visit(c - s, grid.area[a][c]);
+            visit(c - s, f64::from(grid.area[a][c]));
         }
         if grid.clear[a][c + s] == 1 {
-            visit(c + s, grid.area[a][c + s]);
+            visit(c + s, f64::from(grid.area[a][c + s]));
         }
     }
 }

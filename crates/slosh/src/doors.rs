@@ -34,8 +34,8 @@ const DAMPING_TIME: f64 = 0.1;
 /// Losses of all faces that resist.
 pub(crate) struct Losses {
     faces: Vec<LossFace>,
-    /// β of each face; read only where a face is not clear.
-    pub give: [Vec<f64>; 3],
+    /// β of each face; 1 where a face is clear.
+    pub give: [Vec<f32>; 3],
 }
 
 #[derive(Clone, Copy)]
@@ -74,7 +74,7 @@ impl Losses {
     }
 
     /// Works out β from predicted velocities and last step's pressure, and applies it to the velocities.
-    pub fn apply(&mut self, grid: &Grid, liquid: &[u8], q: &[f64], warm: f64, flow: &mut Flow, dt: f64) {
+    pub fn apply(&mut self, grid: &Grid, liquid: &[u8], q: &[f32], warm: f64, flow: &mut Flow, dt: f64) {
         for face in &self.faces {
             let LossFace { axis, c, .. } = *face;
             if grid.area[axis][c] == 0.0 {
@@ -83,12 +83,12 @@ impl Losses {
             let low = c - grid.stride[axis];
             // Toward air the surface stands at the plate, half a cell away.
             let reach = if liquid[low] + liquid[c] == 2 { 1.0 } else { 2.0 };
-            let alone = flow.u[axis][c] - reach * warm * (q[c] - q[low]);
+            let alone = f64::from(flow.u[axis][c]) - reach * warm * f64::from(q[c] - q[low]);
             let k = 0.5 * face.square * dt / grid.h;
             let still = 1.0 + face.linear * dt / grid.h;
             let give = 2.0 / (still + (still * still + 4.0 * k * alone.abs()).sqrt());
-            self.give[axis][c] = give;
-            flow.u[axis][c] *= give;
+            self.give[axis][c] = give as f32;
+            flow.u[axis][c] *= give as f32;
         }
     }
 }
@@ -218,7 +218,7 @@ impl Flap {
         &mut self,
         grid: &Grid,
         liquid: &[u8],
-        q: &[f64],
+        q: &[f32],
         q_dt: f64,
         density: f64,
         gravity: DVec3,
@@ -231,7 +231,7 @@ impl Flap {
             let step = 0.5 * density * gravity[face.axis] * grid.h;
             let side = |c: usize, reach: f64| {
                 if liquid[c] == 1 {
-                    (q[c] * to_pressure + reach).max(0.0)
+                    (f64::from(q[c]) * to_pressure + reach).max(0.0)
                 } else {
                     0.0
                 }
@@ -286,7 +286,7 @@ impl Flap {
         };
         for (i, face) in self.faces.iter().enumerate() {
             let (a, c) = (face.axis, face.c);
-            grid.area[a][c] = if passes { face.open } else { 0.0 };
+            grid.area[a][c] = if passes { face.open as f32 } else { 0.0 };
             losses.faces[self.first_loss + i].square = loss;
             if !passes {
                 flow.u[a][c] = 0.0;

@@ -23,6 +23,7 @@ impl Solver {
         for c in self.grid.inner() {
             self.f[c] = self.share_below(c, up, offset);
         }
+        self.region.search_all();
         self.refresh();
         Ok(())
     }
@@ -81,6 +82,7 @@ impl Solver {
         if volume == 0.0 {
             self.f.fill(0.0);
         }
+        self.region.search_all();
         self.refresh();
         Ok(())
     }
@@ -99,6 +101,7 @@ impl Solver {
         for c in self.grid.inner() {
             self.f[c] = self.share_in_boxes(c, boxes);
         }
+        self.region.search_all();
         self.refresh();
         Ok(())
     }
@@ -166,7 +169,8 @@ impl Solver {
             };
             if !(0.0..=1.0).contains(&share) {
                 self.f.fill(0.0);
-                self.refresh();
+                self.region.search_all();
+        self.refresh();
                 return Err(SloshFault::Input {
                     what: "fill of a cell",
                     value: share,
@@ -175,6 +179,7 @@ impl Solver {
             }
             self.f[c] = share;
         }
+        self.region.search_all();
         self.refresh();
         Ok(())
     }
@@ -199,7 +204,7 @@ impl Solver {
                                 must: "finite",
                             });
                         }
-                        self.flow.u[axis][c] = u;
+                        self.flow.u[axis][c] = u as f32;
                     }
                 }
             }

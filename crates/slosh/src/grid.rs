@@ -1,4 +1,4 @@
-//! The lattice with room round it: padded arrays, x fastest, three ghost layers, the velocity along each
+//! The lattice with room round it: padded arrays, x fastest, four ghost layers, the velocity along each
 //! axis on the low face of its cell. All masks that never change during a run are made here once.
 
 use crate::SloshFault;
@@ -6,18 +6,31 @@ use crate::plane;
 use glam::DVec3;
 use pan::Lattice;
 
-/// Ghost layers on every side: height columns look three cells away.
-pub(crate) const PAD: usize = 3;
+/// Ghost layers on every side: height columns look three cells away, and the aggregates of the pressure solve
+/// want an even number.
+pub(crate) const PAD: usize = 4;
 /// Cells with less open volume than this are closed; their volume is not part of `Solver::open_volume`.
 pub(crate) const LEAST_OPEN: f64 = 0.02;
 /// Cells with more open volume than this count as uncut.
 pub(crate) const UNCUT: f64 = 0.999;
 
-/// Bits of `Grid::sight` beyond the six neighbours: the neighbour along the own axis is a flat wall.
-pub(crate) const WALL_BELOW: u16 = 64;
-pub(crate) const WALL_ABOVE: u16 = 128;
+/// Bits of `Grid::sight`. The six like faces beside a face: −x, +x, −y, +y, −z, +z are bits 0 to 5.
+/// The neighbour along the own axis is a flat wall.
+pub(crate) const WALL_BELOW: u32 = 1 << 6;
+pub(crate) const WALL_ABOVE: u32 = 1 << 7;
 /// Shift of the bits for a plate's edge beside a face: oil that comes along the plate from there is stopped.
 pub(crate) const EDGE: usize = 8;
+/// Shift of the bits for the like faces two away, in the same order.
+pub(crate) const FAR: usize = 14;
+
+/// Cells in a row of `n` with `pad` ghosts at its start and at least as many at its end: whole lanes of either
+/// colour, so that no row has a rest to be done cell by cell.
+pub(crate) fn row_length(n: usize, pad: usize) -> usize {
+    (n + 2 * pad).next_multiple_of(2 * LANES)
+}
+
+/// Widest lanes that rows are laid out for, single numbers.
+pub(crate) const LANES: usize = 8;
 
 /// The fixed shape that the oil moves in.
 pub(crate) struct Grid {
@@ -33,17 +46,17 @@ pub(crate) struct Grid {
     pub origin: DVec3,
     /// Open volume fraction, 0 for closed cells.
     pub volume: Vec<f64>,
+    /// 1 / open volume fraction, 0 for closed cells.
+    pub room: Vec<f64>,
     /// Open area fraction of low faces as it is now; doors change theirs.
-    pub area: [Vec<f64>; 3],
+    pub area: [Vec<f32>; 3],
     /// 1 where the low face is clear: open and without plate, screen or door. Surface normals, height
     /// columns and averages look only through clear faces.
     pub clear: [Vec<u8>; 3],
-    /// Which of the six like faces (−x, +x, −y, +y, −z, +z: bits 0..5) a face may look at, and whether a
-    /// flat wall stands below or above it along its own axis (bits 6, 7). Bits 8..13: a thin plate carries on
-    /// from the face's edge on that side.
-    pub sight: [Vec<u16>; 3],
-    /// Bit e: the face sees two faces far both ways along axis e.
-    pub plain: [Vec<u8>; 3],
+    /// What a face may look at: the six like faces beside it (bits 0 to 5), the six beyond those (from
+    /// `FAR`), whether a flat wall stands along its own axis (`WALL_BELOW`, `WALL_ABOVE`), and whether a thin
+    /// plate carries on from its edge on a side (from `EDGE`).
+    pub sight: [Vec<u32>; 3],
     /// Wetted wall beside the momentum cell of a face, in units of h² per open h³.
     pub wall: [Vec<f32>; 3],
     /// 1 for cells whose 27 neighbours are all uncut and clear: the fast path of the surface kernels.
@@ -59,7 +72,7 @@ impl Grid {
     pub fn new(lattice: &Lattice) -> Result<Grid, SloshFault> {
         check(lattice)?;
         let n = lattice.n;
-        let m = [n[0] + 2 * PAD, n[1] + 2 * PAD, n[2] + 2 * PAD];
+        let m = [row_length(n[0], PAD), n[1] + 2 * PAD, n[2] + 2 * PAD];
         let stride = [1, m[0], m[0] * m[1]];
         let size = m[0] * m[1] * m[2];
         let mut grid = Grid {
@@ -69,10 +82,10 @@ impl Grid {
             h: lattice.cell,
             origin: lattice.origin,
             volume: vec![0.0; size],
+            room: vec![0.0; size],
             area: [vec![0.0; size], vec![0.0; size], vec![0.0; size]],
             clear: [vec![0; size], vec![0; size], vec![0; size]],
             sight: [vec![0; size], vec![0; size], vec![0; size]],
-            plain: [vec![0; size], vec![0; size], vec![0; size]],
             wall: [vec![0.0; size], vec![0.0; size], vec![0.0; size]],
             free: vec![0; size],
             wall_of: vec![u32::MAX; size],
@@ -114,10 +127,10 @@ impl Grid {
         ]
     }
 
-    /// Centre of a cell [m].
+    /// Centre of a cell, ghosts too [m].
     pub fn centre(&self, c: usize) -> DVec3 {
-        let [i, j, k] = self.place(c);
-        self.origin + self.h * DVec3::new(i as f64 + 0.5, j as f64 + 0.5, k as f64 + 0.5)
+        let place = [c % self.m[0], c / self.m[0] % self.m[1], c / self.stride[2]];
+        self.origin + self.h * DVec3::from_array(place.map(|i| i as f64 - PAD as f64 + 0.5))
     }
 
     /// Padded index of a lattice cell.
@@ -170,7 +183,7 @@ impl Grid {
                         let c = self.at(i, j, k);
                         let a = lattice.open_area[axis][lattice.face_index(axis, i, j, k)];
                         if a > 0.0 && self.volume[c] > 0.0 && self.volume[c - s] > 0.0 && door[axis][c] == 0 {
-                            self.area[axis][c] = a.min(1.0);
+                            self.area[axis][c] = a.min(1.0) as f32;
                             self.clear[axis][c] = 1;
                         }
                     }
@@ -191,6 +204,9 @@ impl Grid {
                     self.volume[c] = 0.0;
                 }
             }
+            if self.volume[c] > 0.0 {
+                self.room[c] = 1.0 / self.volume[c];
+            }
         }
     }
 
@@ -202,7 +218,7 @@ impl Grid {
                     continue;
                 }
                 let sa = self.stride[axis];
-                let mut bits = 0u16;
+                let mut bits = 0u32;
                 let mut rubbing = 0.0;
                 for e in 0..3 {
                     let s = self.stride[e];
@@ -220,7 +236,7 @@ impl Grid {
                         }
                         continue;
                     }
-                    let mut side = |next: usize, gate: usize, bit: u16| {
+                    let mut side = |next: usize, gate: usize, bit: u32| {
                         let joined = self.clear[e][gate] == 1 || self.clear[e][gate - sa] == 1;
                         if passes(next) && joined {
                             bits |= bit;
@@ -234,7 +250,7 @@ impl Grid {
                         if door[e][at] == 1 {
                             1.0
                         } else {
-                            1.0 - self.area[e][at]
+                            1.0 - f64::from(self.area[e][at])
                         }
                     };
                     rubbing += 0.5 * (shut(c) + shut(c - sa) + shut(c + s) + shut(c + s - sa));
@@ -246,14 +262,15 @@ impl Grid {
             }
         }
         for axis in 0..3 {
-            let sight = &self.sight[axis];
             for c in self.inner() {
+                let sight = &self.sight[axis];
+                let mut far = 0;
                 for e in 0..3 {
                     let s = self.stride[e];
-                    let both = sight[c] >> (2 * e) & 3 == 3;
-                    let far = sight[c - s] >> (2 * e) & 1 == 1 && sight[c + s] >> (2 * e) & 2 == 2;
-                    self.plain[axis][c] |= u8::from(both && far) << e;
+                    far |= sight[c] & sight[c - s] & (1 << (2 * e));
+                    far |= sight[c] & sight[c + s] & (2 << (2 * e));
                 }
+                self.sight[axis][c] |= far << FAR;
             }
         }
         for c in self.inner() {
@@ -286,7 +303,7 @@ impl Grid {
             if v <= 0.0 || v > UNCUT {
                 continue;
             }
-            let areas = [0, 1, 2].map(|a| [self.area[a][c], self.area[a][c + self.stride[a]]]);
+            let areas = [0, 1, 2].map(|a| [c, c + self.stride[a]].map(|at| f64::from(self.area[a][at])));
             let lone = |a: usize| (areas[a][0] == 0.0) != (areas[a][1] == 0.0);
             let found = [0usize, 1, 2, 4, 3, 5, 6].into_iter().find_map(|plated| {
                 let fits = (0..3).all(|a| plated >> a & 1 == 0 || lone(a));

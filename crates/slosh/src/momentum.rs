@@ -7,7 +7,8 @@ use crate::SloshFault;
 use crate::advection::Advection;
 use crate::grid::Grid;
 use crate::pressure::Pressure;
-use crate::region::Region;
+use crate::region::{Region, Row};
+use crate::team::{BLOCK, Share, Team, cut};
 use crate::terms::{Body, Settings};
 use crate::viscosity::{self, Viscosity, Walls};
 use glam::DVec3;
@@ -27,23 +28,25 @@ pub(crate) mod mark {
 /// Velocities, their marks, and the copy of last step's velocities.
 pub(crate) struct Flow {
     /// Face velocities [m/s], zero wherever the mark is below `PRESSED`.
-    pub u: [Vec<f64>; 3],
+    pub u: [Vec<f32>; 3],
     /// `mark` of each face.
     pub mark: [Vec<u8>; 3],
-    old: [Vec<f64>; 3],
-    gain: Vec<f64>,
+    old: [Vec<f32>; 3],
+    /// Marks of `old`.
+    known: [Vec<u8>; 3],
     viscosity: Viscosity,
 }
 
 impl Flow {
     pub fn new(size: usize) -> Flow {
         let zeros = || [vec![0.0; size], vec![0.0; size], vec![0.0; size]];
+        let none = || [vec![0; size], vec![0; size], vec![0; size]];
         Flow {
             u: zeros(),
             old: zeros(),
-            gain: Vec::new(),
+            mark: none(),
+            known: none(),
             viscosity: Viscosity::default(),
-            mark: [vec![0; size], vec![0; size], vec![0; size]],
         }
     }
 
@@ -51,7 +54,9 @@ impl Flow {
     pub fn leave(&mut self, lo: usize, hi: usize) {
         for a in 0..3 {
             self.u[a][lo..hi].fill(0.0);
+            self.old[a][lo..hi].fill(0.0);
             self.mark[a][lo..hi].fill(mark::OUTSIDE);
+            self.known[a][lo..hi].fill(mark::OUTSIDE);
         }
     }
 
@@ -62,140 +67,162 @@ impl Flow {
         grid: &Grid,
         region: &Region,
         f: &[f64],
+        wet: &[u8],
         pressure: &Pressure,
         body: &Body,
         dt: f64,
         rub: &Rubbing,
+        team: &Team,
     ) -> Result<(), SloshFault> {
-        for a in 0..3 {
-            for &(lo, hi) in &region.rows {
-                let span = lo as usize..hi as usize;
-                self.old[a][span.clone()].copy_from_slice(&self.u[a][span]);
-            }
-        }
-        let warm = dt / pressure.dt;
+        // What is about to be written is read first; beyond the rows both copies are zero or never read.
+        std::mem::swap(&mut self.u, &mut self.old);
+        std::mem::swap(&mut self.mark, &mut self.known);
+        let Flow {
+            u,
+            mark: marks,
+            old,
+            known,
+            viscosity,
+        } = self;
+        let (old, known) = (&*old, &*known);
+        let warm = (dt / pressure.dt) as f32;
         // Spray cannot fall faster than from one end of the pan to the other, and half as fast again for what
         // threw it: a fleck that hangs in a corner must not set the step for all the oil.
         let reach = grid.h * grid.n.iter().map(|n| (n * n) as f64).sum::<f64>().sqrt();
-        let fall = 1.5 * (2.0 * body.gravity.length() * reach).sqrt();
+        let fall = (1.5 * (2.0 * body.gravity.length() * reach).sqrt()) as f32;
+        let advection = Advection {
+            grid,
+            old,
+            known,
+            scale: (dt / grid.h) as f32,
+            share: rub.spread,
+        };
         for axis in 0..3 {
             let s = grid.stride[axis];
-            for &(lo, hi) in &region.near {
-                let (lo, hi) = (lo as usize, hi as usize);
-                self.gain.clear();
-                self.gain.resize(hi - lo, 0.0);
-                let advection = Advection {
-                    grid,
-                    old: &self.old,
-                    known: &self.mark,
-                    scale: dt / grid.h,
-                    share: rub.spread,
-                };
-                advection.row(axis, lo, f, &mut self.gain);
-                let pull = Pull::along(grid, body, axis, lo);
-                for c in lo..hi {
-                    if grid.area[axis][c] == 0.0 || (f[c] <= 0.0 && f[c - s] <= 0.0) {
-                        continue;
+            let (area, wall) = (&grid.area[axis], &grid.wall[axis]);
+            let shares: Vec<_> = region
+                .shares(&mut u[axis], &region.rows, grid)
+                .into_iter()
+                .zip(region.shares(&mut marks[axis], &region.near, grid))
+                .collect();
+            team.each(
+                shares,
+                #[inline(always)]
+                |((mut u, rows), (mut marks, near)): ((Share<f32>, &[Row]), (Share<u8>, &[Row]))| {
+                    for &(lo, hi) in rows {
+                        let (lo, hi) = (lo as usize, hi as usize);
+                        u.run(lo, hi).copy_from_slice(&old[axis][lo..hi]);
+                        marks.run(lo, hi).copy_from_slice(&known[axis][lo..hi]);
                     }
-                    let force = pull.at(c - lo, || self.mean(grid, axis, c));
-                    // Walls rub what moves: gravity less the pressure that holds it. Rubbing the fall that
-                    // gravity alone would give stirs oil at rest.
-                    let held = warm * pressure.pull(axis, s, c);
-                    let u = self.old[axis][c] + self.gain[c - lo] + (dt * force - held);
-                    if rub.thick.is_some() {
-                        self.u[axis][c] = u;
-                        continue;
+                    let (mut gain, mut flying) = ([0f32; BLOCK], [0u8; BLOCK]);
+                    for &(lo, hi) in near {
+                        for from in (lo as usize..hi as usize).step_by(BLOCK) {
+                            let to = (from + BLOCK).min(hi as usize);
+                            let gain = &mut gain[..to - from];
+                            gain.fill(0.0);
+                            advection.row(axis, from, gain);
+                            pull(grid, body, old, axis, from, dt as f32, gain);
+                            let (here, low) = (&wet[from..to], &wet[from - s..to - s]);
+                            let (area, wall) = (&area[from..to], &wall[from..to]);
+                            let grad = &pressure.grad[axis][from..to];
+                            let (qh, ql) = (&pressure.q[from..to], &pressure.q[from - s..to - s]);
+                            let (u, mark) = (u.run(from, to), marks.run(from, to));
+                            let n = gain.len().min(BLOCK);
+                            let (was, marked) = (&*u, &*mark);
+                            cut!(n; here, low, area, wall, grad, qh, ql, was, marked);
+                            let moves = |i: usize| (area[i] > 0.0) & (here[i] | low[i] != 0);
+                            if rub.thick.is_some() {
+                                for i in 0..n {
+                                    let held = warm * (grad[i] * (qh[i] - ql[i]));
+                                    gain[i] = was[i] + if moves(i) { gain[i] - held } else { 0.0 };
+                                }
+                                u.copy_from_slice(gain);
+                                continue;
+                            }
+                            for i in 0..n {
+                                // Walls rub what moves: gravity less the pressure that holds it. Rubbing the
+                                // fall that gravity alone would give stirs oil at rest.
+                                let held = warm * (grad[i] * (qh[i] - ql[i]));
+                                let free = was[i] + gain[i] - held;
+                                let new = free / (1.0 + rub.at(wall[i], free)) + held;
+                                let bound = if marked[i] < mark::PRESSED { fall } else { f32::INFINITY };
+                                // A number that is none passes as it is: the guard sees it.
+                                let new = if new > bound { bound } else { new };
+                                let new = if new < -bound { -bound } else { new };
+                                gain[i] = if moves(i) { new } else { was[i] };
+                            }
+                            let flying = &mut flying[..n];
+                            for i in 0..n {
+                                // Oil that came home into dry air: starts from rest.
+                                let flies = moves(i) & (marked[i] < mark::PRESSED);
+                                flying[i] = if flies { mark::FLYING } else { marked[i] };
+                            }
+                            u.copy_from_slice(gain);
+                            mark.copy_from_slice(flying);
+                        }
                     }
-                    self.u[axis][c] = u / (1.0 + rub.at(grid.wall[axis][c] as f64, u) * dt) + held;
-                    if self.mark[axis][c] < mark::PRESSED {
-                        // A clamp would let a NaN pass as it is, and so it does: the guard sees it.
-                        self.u[axis][c] = self.u[axis][c].clamp(-fall, fall);
-                        // Oil that came home into dry air: starts from rest.
-                        self.mark[axis][c] = mark::FLYING;
-                    }
-                }
-            }
+                },
+            );
         }
         if let Some(share) = rub.thick {
             let aim = viscosity::TOLERANCE * grid.h / dt;
-            let extra = |wall: f64, u: f64| rub.at(wall, u) * dt;
-            self.viscosity
-                .spread(grid, region, f, &mut self.u, share, rub.walls, aim, extra)?;
-            self.hold(grid, region, f, pressure, warm, fall);
+            let extra = |wall: f64, u: f64| f64::from(rub.at(wall as f32, u as f32));
+            viscosity.spread(grid, region, f, u, share, rub.walls, aim, extra)?;
+            hold(grid, region, f, self, pressure, warm, fall);
         }
         Ok(())
     }
+}
 
-    /// Gives back what the pressure of the last step took: the other half of the prediction of thick oil.
-    fn hold(&mut self, grid: &Grid, region: &Region, f: &[f64], pressure: &Pressure, warm: f64, fall: f64) {
-        for axis in 0..3 {
-            let s = grid.stride[axis];
-            for &(lo, hi) in &region.near {
-                for c in lo as usize..hi as usize {
-                    if grid.area[axis][c] == 0.0 || (f[c] <= 0.0 && f[c - s] <= 0.0) {
-                        continue;
-                    }
-                    self.u[axis][c] += warm * pressure.pull(axis, s, c);
-                    if self.mark[axis][c] < mark::PRESSED {
-                        self.u[axis][c] = self.u[axis][c].clamp(-fall, fall);
-                        self.mark[axis][c] = mark::FLYING;
-                    }
+/// Gives back what the pressure of the last step took: the other half of the prediction of thick oil.
+fn hold(grid: &Grid, region: &Region, f: &[f64], flow: &mut Flow, pressure: &Pressure, warm: f32, fall: f32) {
+    for axis in 0..3 {
+        let s = grid.stride[axis];
+        let (u, mark) = (&mut flow.u[axis], &mut flow.mark[axis]);
+        for &(lo, hi) in &region.near {
+            for c in lo as usize..hi as usize {
+                if grid.area[axis][c] == 0.0 || (f[c] <= 0.0 && f[c - s] <= 0.0) {
+                    continue;
+                }
+                u[c] += warm * (pressure.grad[axis][c] * (pressure.q[c] - pressure.q[c - s]));
+                if mark[c] < mark::PRESSED {
+                    u[c] = u[c].clamp(-fall, fall);
+                    mark[c] = mark::FLYING;
                 }
             }
         }
     }
-
-    /// Mean velocity at a face of `axis` [m/s].
-    fn mean(&self, grid: &Grid, axis: usize, c: usize) -> DVec3 {
-        let s = grid.stride[axis];
-        let mut u = DVec3::ZERO;
-        for e in 0..3 {
-            let t = grid.stride[e];
-            let v = &self.old[e];
-            u[e] = if e == axis {
-                v[c]
-            } else {
-                0.25 * (v[c] + v[c + t] + v[c - s] + v[c + t - s])
-            };
-        }
-        u
-    }
 }
 
-/// Acceleration along one axis on the faces of a row: it changes linearly along the row when the pan turns.
-struct Pull {
-    first: f64,
-    along: f64,
-    /// Twice the spin, when the pan turns, and the axis.
-    turn: Option<(DVec3, usize)>,
-}
-
-impl Pull {
-    fn along(grid: &Grid, body: &Body, axis: usize, lo: usize) -> Pull {
-        if !body.turns() {
-            return Pull {
-                first: body.gravity[axis],
-                along: 0.0,
-                turn: None,
-            };
-        }
-        let mut point = grid.centre(lo);
-        point[axis] -= 0.5 * grid.h;
-        let first = body.at(point)[axis];
-        let along = body.at(point + grid.h * DVec3::X)[axis] - first;
-        Pull {
-            first,
-            along,
-            turn: Some((2.0 * body.spin, axis)),
-        }
+/// Adds what apparent gravity gives the faces of `axis` from `start` on in `dt`; in a pan that turns it
+/// changes linearly along a row, and what moves is turned aside.
+#[inline(always)]
+fn pull(grid: &Grid, body: &Body, old: &[Vec<f32>; 3], axis: usize, start: usize, dt: f32, gain: &mut [f32]) {
+    if !body.turns() {
+        let add = dt * body.gravity[axis] as f32;
+        gain.iter_mut().for_each(|g| *g += add);
+        return;
     }
-
-    #[inline]
-    fn at(&self, i: usize, velocity: impl FnOnce() -> DVec3) -> f64 {
-        let still = self.first + i as f64 * self.along;
-        match self.turn {
-            Some((twice, axis)) => still - twice.cross(velocity())[axis],
-            None => still,
+    let mut point = grid.centre(start);
+    point[axis] -= 0.5 * grid.h;
+    let first = body.at(point)[axis];
+    let along = (body.at(point + grid.h * DVec3::X)[axis] - first) as f32;
+    let first = first as f32;
+    for (i, gain) in gain.iter_mut().enumerate() {
+        *gain += dt * (first + i as f32 * along);
+    }
+    // − 2 spin × u along `axis`: what the two other velocities, each the mean of four, do to it.
+    let (b, c) = ((axis + 1) % 3, (axis + 2) % 3);
+    let n = gain.len();
+    let back = grid.stride[axis];
+    for (e, turn) in [(c, -2.0 * body.spin[b]), (b, 2.0 * body.spin[c])] {
+        let t = grid.stride[e];
+        let of = |at: usize| &old[e][at..at + n];
+        let (p, q) = (of(start), of(start + t));
+        let (r, s) = (of(start - back), of(start + t - back));
+        let turn = 0.25 * dt * turn as f32;
+        for i in 0..n {
+            gain[i] += turn * ((p[i] + q[i]) + (r[i] + s[i]));
         }
     }
 }
@@ -203,17 +230,17 @@ impl Pull {
 /// Friction of one step: numbers that hold for all faces.
 pub(crate) struct Rubbing {
     /// Share of the neighbour differences that thin oil spreads in the step, `ν dt / h²`.
-    spread: f64,
+    spread: f32,
     /// The same for thick oil, whose spreading is implicit and minds the walls itself.
     thick: Option<f64>,
     /// How walls rub thick oil, if they do.
     walls: Option<Walls>,
-    /// Wall rate of slow oil times h [m/s].
-    slow: f64,
-    /// Half the skin friction coefficient.
-    skin: f64,
-    settling: f64,
-    h: f64,
+    /// What walls take of slow oil in the step, for a unit of wall.
+    slow: f32,
+    /// The same of fast oil, for a unit of speed [s/m].
+    skin: f32,
+    /// Artificial damping over the step.
+    settling: f32,
 }
 
 impl Rubbing {
@@ -223,24 +250,25 @@ impl Rubbing {
         let share = viscosity * dt / (h * h);
         let thick = viscosity::thick(viscosity, h);
         let walls = settings.wall_friction;
+        let slow = if walls && !thick {
+            viscosity::swing_friction(viscosity, h, swing)
+        } else {
+            0.0
+        };
+        let skin = if walls { 0.5 * settings.skin_friction } else { 0.0 };
         Rubbing {
-            spread: if thick { 0.0 } else { share },
+            spread: if thick { 0.0 } else { share as f32 },
             thick: thick.then_some(share),
             walls: (walls && thick).then(|| Walls::new(viscosity, h, swing)),
-            slow: if walls && !thick {
-                viscosity::swing_friction(viscosity, h, swing)
-            } else {
-                0.0
-            },
-            skin: if walls { 0.5 * settings.skin_friction } else { 0.0 },
-            settling: settings.settling,
-            h,
+            slow: (slow * dt / h) as f32,
+            skin: (skin * dt / h) as f32,
+            settling: (settings.settling * dt) as f32,
         }
     }
 
-    /// Rate at which walls slow a face [1/s]; `wall` in units of h² per open h³.
-    #[inline]
-    fn at(&self, wall: f64, u: f64) -> f64 {
-        wall / self.h * self.slow.max(self.skin * u.abs()) + self.settling
+    /// How much walls slow a face in the step, as a share of its new speed; `wall` in units of h² per open h³.
+    #[inline(always)]
+    fn at(&self, wall: f32, u: f32) -> f32 {
+        wall * self.slow.max(self.skin * u.abs()) + self.settling
     }
 }

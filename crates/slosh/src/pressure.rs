@@ -5,14 +5,19 @@
 //! surface. A face between two such cells moves by `−β (q⁺ − q⁻)`, one toward air by `∓β q / θ`, with θ the
 //! distance to the surface in cells and β what a hole's loss leaves of a velocity. The matrix is symmetric
 //! and positive; a body of oil without any surface has a free constant and gets a balanced right side.
+//!
+//! Numbers here are single: the ledger does not depend on them, and what they leave of a divergence is far
+//! below what the solve leaves.
 
 use crate::SloshFault;
+use crate::enclosed::Bodies;
 use crate::grid::{Grid, PAD};
+use crate::level::{Level, Line, Pair};
 use crate::momentum::Flow;
 use crate::multigrid::Multigrid;
-use crate::phase::Phase;
 use crate::region::{Region, Row};
 use crate::surface::Surface;
+use crate::team::{BLOCK, Share, Team, cut};
 use crate::terms::Settings;
 
 /// Outcome of a solve.
@@ -21,154 +26,98 @@ pub(crate) struct Solved {
     pub residual: f64,
 }
 
+/// What a solve is asked.
+pub(crate) struct Ask<'a> {
+    /// β of faces that are not clear, 1 elsewhere.
+    pub give: &'a [Vec<f32>; 3],
+    /// Volumes per time that enter cells [m³/s].
+    pub sources: &'a [(usize, f64)],
+    /// Step [s].
+    pub dt: f64,
+    /// Time over which an overfill is pushed out [s].
+    pub push_time: f64,
+    /// Number of the step.
+    pub step: u64,
+}
+
 /// The pressure field and the scratch of its solve.
 pub(crate) struct Pressure {
     /// `p dt / (ρ h)` of the last step [m/s], zero outside pressure cells.
-    pub q: Vec<f64>,
+    pub q: Vec<f32>,
     /// `dt` that `q` belongs to [s].
     pub dt: f64,
     /// What a face's velocity gains for a unit step of `q` across it: β, or β/θ toward air, of the last step.
-    pub grad: [Vec<f64>; 3],
-    touches: Vec<u8>,
-    grid: Multigrid,
+    pub grad: [Vec<f32>; 3],
+    /// Area times β between pressure cells, by face.
+    coef: [Vec<f32>; 3],
+    levels: Multigrid,
     spans: Vec<Row>,
-    r: Vec<f64>,
-    p: Vec<f64>,
-    ap: Vec<f64>,
-    stack: Vec<u32>,
-    enclosed: Vec<Vec<u32>>,
+    bodies: Bodies,
+    now: Pair,
+    r: Pair,
+    p: Pair,
+    ap: Pair,
+    sums: Vec<(f64, u32)>,
 }
 
 impl Pressure {
     pub fn new(grid: &Grid) -> Pressure {
         let zeros = || vec![0.0; grid.size()];
+        let half = || [vec![0.0; grid.size() / 2], vec![0.0; grid.size() / 2]];
         Pressure {
             q: zeros(),
             dt: 1.0,
             grad: [zeros(), zeros(), zeros()],
-            touches: vec![0; grid.size()],
-            grid: Multigrid::new(grid.n, PAD),
+            coef: [zeros(), zeros(), zeros()],
+            levels: Multigrid::new(grid.n, PAD),
             spans: Vec::new(),
-            r: zeros(),
-            p: zeros(),
-            ap: zeros(),
-            stack: Vec::new(),
-            enclosed: Vec::new(),
+            bodies: Bodies::default(),
+            now: half(),
+            r: half(),
+            p: half(),
+            ap: half(),
+            sums: Vec::new(),
         }
     }
 
     /// Forgets a run of cells that left the region.
     pub fn leave(&mut self, lo: usize, hi: usize) {
         self.q[lo..hi].fill(0.0);
-        self.p[lo..hi].fill(0.0);
-        let level = &mut self.grid.levels[0];
         for a in 0..3 {
             self.grad[a][lo..hi].fill(0.0);
-            level.coef[a][lo..hi].fill(0.0);
+            self.coef[a][lo..hi].fill(0.0);
         }
-        level.diag[lo..hi].fill(0.0);
-        level.x[lo..hi].fill(0.0);
-        level.b[lo..hi].fill(0.0);
+        let level = &mut self.levels.levels[0];
+        let fields = level.coef.iter_mut().chain([&mut level.air, &mut level.x, &mut level.b, &mut self.p]);
+        for field in fields.flatten() {
+            field[lo / 2..hi.div_ceil(2)].fill(0.0);
+        }
     }
 
-    /// Velocity that the last step's pressure took from a face along `axis` of index step `s` [m/s].
-    #[inline]
-    pub fn pull(&self, axis: usize, s: usize, c: usize) -> f64 {
-        self.grad[axis][c] * (self.q[c] - self.q[c - s])
-    }
-
-    /// Projects the velocities over `dt`. `give` is β of faces that are not clear; `sources` are volumes per
-    /// time that enter cells [m³/s]; `push_time` is the time over which an overfill is pushed out; `ended` hears when
-    /// the set-up is done.
-    pub fn project(
+    /// Sets the equation up for the oil as it lies and the velocities as they are.
+    pub fn prepare(
         &mut self,
         grid: &Grid,
         region: &Region,
         surface: &Surface,
         f: &[f64],
         flow: &mut Flow,
-        give: &[Vec<f64>; 3],
-        sources: &[(usize, f64)],
-        dt: f64,
-        push_time: f64,
+        ask: &Ask,
         settings: &Settings,
-        step: u64,
-        ended: &mut dyn FnMut(Phase),
-    ) -> Result<Solved, SloshFault> {
-        let warm = dt / self.dt;
-        self.dt = dt;
-        for &(lo, hi) in &region.rows {
-            for c in lo as usize..hi as usize {
-                self.q[c] = if surface.liquid[c] == 1 {
-                    self.q[c] * warm
-                } else {
-                    0.0
-                };
-            }
-        }
-        if surface.count == 0 {
-            return Ok(Solved {
-                iterations: 0,
-                residual: 0.0,
-            });
-        }
-        self.assemble(grid, region, surface, f, flow, give);
-        self.add_sources(
-            grid,
-            region,
-            surface,
-            f,
-            sources,
-            settings.overfill_push,
-            push_time,
-        );
-        self.enclosed_oil(grid, region, surface);
-        self.balance(grid);
-        self.grid.coarsen(&self.spans);
-        ended(Phase::PressureSetUp);
-        let aim = settings.tolerance * grid.h / dt;
-        let (iterations, largest) = self.solve(aim, settings.max_iterations);
-        let residual = largest * dt / grid.h;
-        if largest > aim || largest.is_nan() {
-            return Err(SloshFault::Pressure {
-                residual,
-                aim: settings.tolerance,
-                iterations,
-                dt,
-                step,
-            });
-        }
-        self.settle_enclosed();
-        for a in 0..3 {
-            let s = grid.stride[a];
-            let (u, grad) = (&mut flow.u[a], &self.grad[a]);
-            for &(lo, hi) in &region.near {
-                for c in lo as usize..hi as usize {
-                    if grad[c] != 0.0 {
-                        u[c] -= grad[c] * (self.q[c] - self.q[c - s]);
-                    }
-                }
-            }
-        }
-        Ok(Solved { iterations, residual })
-    }
-
-    fn assemble(
-        &mut self,
-        grid: &Grid,
-        region: &Region,
-        surface: &Surface,
-        f: &[f64],
-        flow: &mut Flow,
-        give: &[Vec<f64>; 3],
+        team: &Team,
     ) {
-        let level = &mut self.grid.levels[0];
-        for &(lo, hi) in &region.rows {
-            let span = lo as usize..hi as usize;
-            level.diag[span.clone()].fill(0.0);
-            level.b[span.clone()].fill(0.0);
-            level.x[span.clone()].fill(0.0);
-            self.touches[span].fill(0);
+        let warm = (ask.dt / self.dt) as f32;
+        self.dt = ask.dt;
+        self.faces(grid, region, surface, f, flow, ask.give, team);
+        let rate = settings.overfill_push * grid.h / ask.push_time;
+        self.cells(grid, region, surface, f, flow, warm, rate, team);
+        let h2 = grid.h * grid.h;
+        let level = &mut self.levels.levels[0];
+        for &(c, flow) in ask.sources {
+            if surface.liquid[c] == 1 {
+                let (colour, at) = compact(grid, c);
+                level.b[colour][at] += (flow / h2) as f32;
+            }
         }
         self.spans.clear();
         for &(lo, hi) in &region.wet {
@@ -180,247 +129,451 @@ impl Pressure {
                 self.spans.push((lo + a as u32, lo + b as u32 + 1));
             }
         }
-        for axis in 0..3 {
-            let s = grid.stride[axis];
-            let (area, clear) = (&grid.area[axis], &grid.clear[axis]);
-            let (grad, coef) = (&mut self.grad[axis], &mut level.coef[axis]);
-            let u = &mut flow.u[axis];
-            for &(lo, hi) in &region.rows {
-                for c in lo as usize..hi as usize {
-                    let (low, high) = (surface.liquid[c - s] == 1, surface.liquid[c] == 1);
-                    let open = area[c];
-                    coef[c] = 0.0;
-                    grad[c] = 0.0;
-                    if open == 0.0 || !(low || high) {
-                        continue;
-                    }
-                    let mut ease = if clear[c] == 1 { 1.0 } else { give[axis][c] };
-                    if low && high {
-                        coef[c] = open * ease;
-                        level.diag[c] += coef[c];
-                        level.diag[c - s] += coef[c];
-                    } else {
-                        let wet = if low { c - s } else { c };
-                        if surface.leaves_dry(grid, f, wet, axis, low) {
-                            u[c] = 0.0;
-                            continue;
-                        }
-                        ease /= surface.distance(grid, f, wet, axis, low);
-                        level.diag[wet] += open * ease;
-                        self.touches[wet] = 1;
-                    }
-                    grad[c] = ease;
-                    let flux = open * u[c];
-                    if high {
-                        level.b[c] += flux;
-                    }
-                    if low {
-                        level.b[c - s] -= flux;
-                    }
-                }
-            }
-        }
+        level.set_lines(&self.spans, team.parts());
+        level.set_diagonal(team);
+        let air = &level.air;
+        self.bodies.find(grid, &self.spans, &surface.liquid, &self.coef, |c| {
+            let (colour, at) = compact(grid, c);
+            air[colour][at] > 0.0
+        });
+        self.bodies.balance(grid, &mut level.b);
+        self.levels.coarsen(team);
     }
 
-    fn add_sources(
+    /// Solves, and projects the velocities.
+    pub fn project(
+        &mut self,
+        grid: &Grid,
+        region: &Region,
+        flow: &mut Flow,
+        ask: &Ask,
+        settings: &Settings,
+        team: &Team,
+    ) -> Result<Solved, SloshFault> {
+        let aim = (settings.tolerance * grid.h / ask.dt) as f32;
+        let (iterations, largest) = self.solve(aim, settings.max_iterations, team);
+        let residual = f64::from(largest) * ask.dt / grid.h;
+        if !(largest <= aim) {
+            return Err(SloshFault::Pressure {
+                residual,
+                aim: settings.tolerance,
+                iterations,
+                dt: ask.dt,
+                step: ask.step,
+            });
+        }
+        self.bodies.settle(grid, &mut self.now);
+        self.unfold(grid, team);
+        let q = &self.q;
+        for a in 0..3 {
+            let s = grid.stride[a];
+            let grad = &self.grad[a];
+            let shares = region.shares(&mut flow.u[a], &region.near, grid);
+            team.each(
+                shares,
+                #[inline(always)]
+                |(mut u, rows): (Share<f32>, &[Row])| {
+                    for &(lo, hi) in rows {
+                        let (lo, hi) = (lo as usize, hi as usize);
+                        let (u, grad) = (u.run(lo, hi), &grad[lo..hi]);
+                        let (high, low) = (&q[lo..hi], &q[lo - s..hi - s]);
+                        let n = u.len();
+                        cut!(n; grad, high, low);
+                        for i in 0..n {
+                            u[i] -= grad[i] * (high[i] - low[i]);
+                        }
+                    }
+                },
+            );
+        }
+        Ok(Solved { iterations, residual })
+    }
+
+    /// Coefficients and gradients of the faces. Faces that the oil leaves dry lose their velocity.
+    fn faces(
         &mut self,
         grid: &Grid,
         region: &Region,
         surface: &Surface,
         f: &[f64],
-        sources: &[(usize, f64)],
-        push: f64,
-        push_time: f64,
+        flow: &mut Flow,
+        give: &[Vec<f32>; 3],
+        team: &Team,
     ) {
-        let b = &mut self.grid.levels[0].b;
-        let rate = push * grid.h / push_time;
-        for &(lo, hi) in &region.wet {
-            for c in lo as usize..hi as usize {
-                // Overfull cells push out; a void deep inside draws in. Beside air the surface itself moves.
-                if surface.liquid[c] == 1 && (f[c] > 1.0 || self.touches[c] == 0) {
-                    b[c] += rate * (f[c] - 1.0) * grid.volume[c];
-                }
-            }
-        }
-        let h2 = grid.h * grid.h;
-        for &(c, flow) in sources {
-            if surface.liquid[c] == 1 {
-                b[c] += flow / h2;
-            }
-        }
-    }
-
-    /// Finds bodies of oil that no face connects to air.
-    fn enclosed_oil(&mut self, grid: &Grid, region: &Region, surface: &Surface) {
-        const REACHED: u8 = 2;
-        let coef = &self.grid.levels[0].coef;
-        let touches = &mut self.touches;
-        self.enclosed.clear();
-        self.stack.clear();
-        let mut reached = 0;
-        let flood = |stack: &mut Vec<u32>, touches: &mut [u8], mut found: Option<&mut Vec<u32>>| {
-            let mut count = 0;
-            while let Some(c) = stack.pop() {
-                let c = c as usize;
-                count += 1;
-                if let Some(list) = &mut found {
-                    list.push(c as u32);
-                }
-                for a in 0..3 {
-                    let s = grid.stride[a];
-                    if coef[a][c] > 0.0 && touches[c - s] != REACHED {
-                        touches[c - s] = REACHED;
-                        stack.push((c - s) as u32);
+        let liquid = &surface.liquid;
+        for axis in 0..3 {
+            let s = grid.stride[axis];
+            let (area, give) = (&grid.area[axis], &give[axis]);
+            let step = grid.m[0];
+            let shares: Vec<_> = region
+                .cuts
+                .split(&mut self.grad[axis], step)
+                .into_iter()
+                .zip(region.cuts.split(&mut self.coef[axis], step))
+                .zip(region.shares(&mut flow.u[axis], &region.rows, grid))
+                .collect();
+            team.each(
+                shares,
+                #[inline(always)]
+                |((mut grad, mut coef), (mut u, rows)): ((Share<f32>, Share<f32>), (Share<f32>, &[Row]))| {
+                    for &(lo, hi) in rows {
+                        let (lo, hi) = (lo as usize, hi as usize);
+                        let (grad, coef, u) = (grad.run(lo, hi), coef.run(lo, hi), u.run(lo, hi));
+                        let (area, give) = (&area[lo..hi], &give[lo..hi]);
+                        let (low, high) = (&liquid[lo - s..hi - s], &liquid[lo..hi]);
+                        let n = grad.len();
+                        cut!(n; area, give, low, high);
+                        for i in 0..n {
+                            let both = (low[i] & high[i] == 1) & (area[i] > 0.0);
+                            grad[i] = if both { give[i] } else { 0.0 };
+                        }
+                        let given = &grad[..n];
+                        for i in 0..n {
+                            coef[i] = given[i] * area[i];
+                        }
+                        let mut edges = 0u8;
+                        for i in 0..n {
+                            edges |= low[i] ^ high[i];
+                        }
+                        if edges == 0 {
+                            continue;
+                        }
+                        for i in 0..area.len() {
+                            if low[i] == high[i] || area[i] == 0.0 {
+                                continue;
+                            }
+                            let below = low[i] == 1;
+                            let wet = if below { lo + i - s } else { lo + i };
+                            if surface.leaves_dry(grid, f, wet, axis, below) {
+                                u[i] = 0.0;
+                            } else {
+                                grad[i] = give[i] / surface.distance(grid, f, wet, axis, below) as f32;
+                            }
+                        }
                     }
-                    if coef[a][c + s] > 0.0 && touches[c + s] != REACHED {
-                        touches[c + s] = REACHED;
-                        stack.push((c + s) as u32);
+                },
+            );
+        }
+    }
+
+    /// Right side, air and first guess of the cells, laid out by colour.
+    fn cells(
+        &mut self,
+        grid: &Grid,
+        region: &Region,
+        surface: &Surface,
+        f: &[f64],
+        flow: &Flow,
+        warm: f32,
+        rate: f64,
+        team: &Team,
+    ) {
+        let Level {
+            coef: [xs, ys, zs],
+            air,
+            b,
+            half,
+            ..
+        } = &mut self.levels.levels[0];
+        let half = *half;
+        let cuts = &region.cuts;
+        let mut fields: Vec<Vec<Share<f32>>> = Vec::new();
+        for pair in [b, air, xs, ys, zs, &mut self.now] {
+            for (colour, field) in pair.iter_mut().enumerate() {
+                for (part, share) in cuts.split(field, half).into_iter().enumerate() {
+                    if part == fields.len() {
+                        fields.push(Vec::with_capacity(12));
+                    }
+                    debug_assert!(fields[part].len() % 2 == colour);
+                    fields[part].push(share);
+                }
+            }
+        }
+        let (grad, coef, liquid) = (&self.grad, &self.coef, &surface.liquid);
+        let (area, volume, u, my) = (&grid.area, &grid.volume, &flow.u, grid.m[1]);
+        let shares: Vec<_> = region.shares(&mut self.q, &region.rows, grid).into_iter().zip(fields).collect();
+        team.each(
+            shares,
+            #[inline(always)]
+            |((mut q, rows), mut out): ((Share<f32>, &[Row]), Vec<Share<f32>>)| {
+                let (mut sides, mut airs, mut news) = ([0f32; BLOCK], [0f32; BLOCK], [0f32; BLOCK]);
+                for &(lo, hi) in rows {
+                    let (lo, hi) = (lo as usize, hi as usize);
+                    let row = lo / (2 * half);
+                    let odd = (row % my + row / my) & 1;
+                    for from in (lo..hi).step_by(BLOCK) {
+                        let to = (from + BLOCK).min(hi);
+                        let n = (to - from).min(BLOCK);
+                        sides[..n].fill(0.0);
+                        airs[..n].fill(0.0);
+                        for a in 0..3 {
+                            let s = grid.stride[a];
+                            let (al, ah) = (&area[a][from..from + n], &area[a][from + s..from + s + n]);
+                            let (ul, uh) = (&u[a][from..from + n], &u[a][from + s..from + s + n]);
+                            let (gl, gh) = (&grad[a][from..from + n], &grad[a][from + s..from + s + n]);
+                            let (low, high) = (&liquid[from - s..from - s + n], &liquid[from + s..from + s + n]);
+                            cut!(n; al, ah, ul, uh, gl, gh, low, high);
+                            for i in 0..n {
+                                let into = if gl[i] != 0.0 { al[i] * ul[i] } else { 0.0 };
+                                let out = if gh[i] != 0.0 { ah[i] * uh[i] } else { 0.0 };
+                                sides[i] += into - out;
+                                let below = if low[i] == 0 { al[i] * gl[i] } else { 0.0 };
+                                let above = if high[i] == 0 { ah[i] * gh[i] } else { 0.0 };
+                                airs[i] += below + above;
+                            }
+                        }
+                        let (f, volume, liquid) = (&f[from..from + n], &volume[from..from + n], &liquid[from..from + n]);
+                        let q = q.run(from, to);
+                        news[..n].copy_from_slice(q);
+                        cut!(n; f, volume, liquid);
+                        for i in 0..n {
+                            // Overfull cells push out; a void deep inside draws in. Beside air the surface
+                            // itself moves.
+                            let push = rate * (f[i] - 1.0) * volume[i];
+                            let pushed = if (f[i] > 1.0) | (airs[i] == 0.0) { push as f32 } else { 0.0 };
+                            let wet = liquid[i] == 1;
+                            sides[i] = if wet { sides[i] + pushed } else { 0.0 };
+                            airs[i] = if wet { airs[i] } else { 0.0 };
+                            news[i] = if wet { news[i] * warm } else { 0.0 };
+                        }
+                        q.copy_from_slice(&news[..n]);
+                        let (b, air, q) = (&sides[..n], &airs[..n], &news[..n]);
+                        let at = from / 2;
+                        let flat: [&[f32]; 6] = [
+                            b,
+                            air,
+                            &coef[0][from..to],
+                            &coef[1][from..to],
+                            &coef[2][from..to],
+                            q,
+                        ];
+                        for (field, flat) in flat.into_iter().enumerate() {
+                            let (even, odds) = (2 * field + odd, 2 * field + 1 - odd);
+                            unzip(flat, out[even].run(at, at + n / 2), 0);
+                            unzip(flat, out[odds].run(at, at + n / 2), 1);
+                        }
                     }
                 }
-            }
-            count
-        };
-        for &(lo, hi) in &region.wet {
-            for c in lo as usize..hi as usize {
-                if touches[c] == 1 {
-                    touches[c] = REACHED;
-                    self.stack.push(c as u32);
-                    reached += flood(&mut self.stack, touches, None);
-                }
-            }
-        }
-        if reached == surface.count {
-            return;
-        }
-        for &(lo, hi) in &region.wet {
-            for c in lo as usize..hi as usize {
-                if surface.liquid[c] == 1 && touches[c] != REACHED {
-                    let mut list = Vec::new();
-                    touches[c] = REACHED;
-                    self.stack.push(c as u32);
-                    flood(&mut self.stack, touches, Some(&mut list));
-                    list.sort_unstable();
-                    self.enclosed.push(list);
-                }
-            }
-        }
+            },
+        );
     }
 
-    /// Makes the right side of enclosed oil sum to zero, spread by open volume: what cannot be pressed out
-    /// stays as fill.
-    fn balance(&mut self, grid: &Grid) {
-        let b = &mut self.grid.levels[0].b;
-        for list in &self.enclosed {
-            let sum: f64 = list.iter().map(|c| b[*c as usize]).sum();
-            let room: f64 = list.iter().map(|c| grid.volume[*c as usize]).sum();
-            for c in list {
-                b[*c as usize] -= sum * grid.volume[*c as usize] / room;
-            }
-        }
-    }
-
-    /// Fixes the free constant: the least pressure of enclosed oil is that of the air.
-    fn settle_enclosed(&mut self) {
-        for list in &self.enclosed {
-            let least = list
-                .iter()
-                .map(|c| self.q[*c as usize])
-                .fold(f64::INFINITY, f64::min);
-            for c in list {
-                self.q[*c as usize] -= least;
-            }
-        }
+    /// Writes the pressure back in natural order.
+    fn unfold(&mut self, grid: &Grid, team: &Team) {
+        let level = &self.levels.levels[0];
+        let now = &self.now;
+        let shares: Vec<_> = level.cuts.split(&mut self.q, grid.m[0]).into_iter().zip(level.shares()).collect();
+        team.each(
+            shares,
+            #[inline(always)]
+            |(mut q, lines): (Share<f32>, &[Line])| {
+                for line in lines {
+                    let (lo, hi) = line.ends();
+                    let odd = line.odd as usize;
+                    let (even, odd) = (&now[odd][lo..hi], &now[1 - odd][lo..hi]);
+                    let q = q.run(2 * lo, 2 * hi);
+                    for i in 0..hi - lo {
+                        q[2 * i] = even[i];
+                        q[2 * i + 1] = odd[i];
+                    }
+                }
+            },
+        );
     }
 
     /// Conjugate gradients; returns iterations and the largest residual [m/s].
-    fn solve(&mut self, aim: f64, most: u32) -> (u32, f64) {
+    fn solve(&mut self, aim: f32, most: u32, team: &Team) -> (u32, f32) {
         let Pressure {
-            q,
+            now,
             r,
             p,
             ap,
-            grid,
-            spans,
+            levels,
+            sums,
             ..
         } = self;
-        let cells = |lo: u32, hi: u32| lo as usize..hi as usize;
-        grid.levels[0].apply(q, ap);
-        let mut largest = 0.0;
-        for &(lo, hi) in spans.iter() {
-            for c in cells(lo, hi) {
-                r[c] = if grid.levels[0].diag[c] > 0.0 {
-                    grid.levels[0].b[c] - ap[c]
-                } else {
-                    0.0
-                };
-                largest = worse(largest, r[c]);
-                p[c] = 0.0;
-            }
-        }
+        sums.clear();
+        sums.resize(levels.levels[0].lines.len(), (0.0, 0));
+        levels.levels[0].apply(now, ap, team);
+        let mut largest = begin(&levels.levels[0], [r, p], ap, sums, team);
         let mut before = 1.0;
         let mut iterations = 0;
         // At least one cycle a step: oil at rest then comes to rest, instead of keeping a residual just under
         // the aim for ever.
-        while (largest > aim || iterations == 0) && iterations < most && f64::is_finite(largest) {
+        while (largest > aim || iterations == 0) && iterations < most && f32::is_finite(largest) {
             if largest == 0.0 {
                 break;
             }
-            for &(lo, hi) in spans.iter() {
-                grid.levels[0].b[cells(lo, hi)].copy_from_slice(&r[cells(lo, hi)]);
-            }
-            grid.cycle();
-            let z = &grid.levels[0].x;
-            let rz = dot(spans, r, z);
+            std::mem::swap(r, &mut levels.levels[0].b);
+            levels.cycle(team);
+            std::mem::swap(r, &mut levels.levels[0].b);
+            let level = &levels.levels[0];
+            let rz = dot(level, r, &level.x, sums, team);
             let turn = if iterations == 0 { 0.0 } else { rz / before };
             before = rz;
-            for &(lo, hi) in spans.iter() {
-                for c in cells(lo, hi) {
-                    p[c] = z[c] + turn * p[c];
-                }
-            }
-            grid.levels[0].apply(p, ap);
-            let pap = dot(spans, p, ap);
-            let stride = rz / pap;
-            largest = 0.0;
-            for &(lo, hi) in spans.iter() {
-                for c in cells(lo, hi) {
-                    q[c] += stride * p[c];
-                    r[c] -= stride * ap[c];
-                    largest = worse(largest, r[c]);
-                }
-            }
+            along(level, p, turn as f32, team);
+            level.apply(p, ap, team);
+            let pap = dot(level, p, ap, sums, team);
+            largest = forward(level, [now, r], [p, ap], (rz / pap) as f32, sums, team);
             iterations += 1;
         }
         (iterations, largest)
     }
 }
 
-/// Running maximum of |r| that a NaN cannot slip through.
-#[inline]
-fn worse(largest: f64, r: f64) -> f64 {
-    let a = r.abs();
-    if a <= largest || largest.is_nan() {
-        largest
-    } else {
-        a
+/// Every other of `flat`, beginning with `first`.
+#[inline(always)]
+fn unzip(flat: &[f32], to: &mut [f32], first: usize) {
+    let n = to.len();
+    let flat = &flat[..2 * n];
+    for i in 0..n {
+        to[i] = flat[2 * i + first];
     }
 }
 
-fn dot(spans: &[Row], a: &[f64], b: &[f64]) -> f64 {
-    let mut sum = 0.0;
-    for &(lo, hi) in spans {
-        let (a, b) = (&a[lo as usize..hi as usize], &b[lo as usize..hi as usize]);
-        let mut part = [0.0; 4];
-        for (x, y) in a.chunks_exact(4).zip(b.chunks_exact(4)) {
-            for l in 0..4 {
-                part[l] += x[l] * y[l];
+/// Colour and place within the colour of a padded cell.
+#[inline]
+pub(crate) fn compact(grid: &Grid, c: usize) -> (usize, usize) {
+    let row = c / grid.m[0];
+    ((c % grid.m[0] + row % grid.m[1] + row / grid.m[1]) & 1, c / 2)
+}
+
+/// The magnitude as bits, which order as the numbers do, with no number above all.
+#[inline(always)]
+fn size(x: f32) -> u32 {
+    x.to_bits() & 0x7fff_ffff
+}
+
+fn largest(sums: &[(f64, u32)]) -> f32 {
+    f32::from_bits(sums.iter().map(|s| s.1).max().unwrap_or(0))
+}
+
+/// Sum of products over all lines, line by line in order.
+fn dot(level: &Level, a: &Pair, b: &Pair, sums: &mut [(f64, u32)], team: &Team) -> f64 {
+    team.each(
+        level.share_lines(sums),
+        #[inline(always)]
+        |(sums, lines): (&mut [(f64, u32)], &[Line])| {
+            for (sum, line) in sums.iter_mut().zip(lines) {
+                let (lo, hi) = line.ends();
+                let mut part = [0f32; 8];
+                for c in 0..2 {
+                    let (a, b) = (&a[c][lo..hi], &b[c][lo..hi]);
+                    for (x, y) in a.chunks_exact(8).zip(b.chunks_exact(8)) {
+                        for l in 0..8 {
+                            part[l] += x[l] * y[l];
+                        }
+                    }
+                    for i in a.len() / 8 * 8..a.len() {
+                        part[i % 8] += a[i] * b[i];
+                    }
+                }
+                sum.0 = part.iter().map(|v| f64::from(*v)).sum();
             }
-        }
-        let done = a.len() / 4 * 4;
-        for i in done..a.len() {
-            part[0] += a[i] * b[i];
-        }
-        sum += (part[0] + part[1]) + (part[2] + part[3]);
+        },
+    );
+    sums.iter().map(|s| s.0).sum()
+}
+
+/// `r = b − A q`, `p = 0`; the largest residual.
+fn begin(level: &Level, [r, p]: [&mut Pair; 2], ap: &Pair, sums: &mut [(f64, u32)], team: &Team) -> f32 {
+    let half = level.half;
+    for c in 0..2 {
+        let shares: Vec<_> = level
+            .cuts
+            .split(&mut r[c], half)
+            .into_iter()
+            .zip(level.cuts.split(&mut p[c], half))
+            .zip(level.share_lines(sums))
+            .collect();
+        let (b, ap, diag) = (&level.b[c], &ap[c], &level.diag[c]);
+        team.each(
+            shares,
+            #[inline(always)]
+            |((mut r, mut p), (sums, lines)): ((Share<f32>, Share<f32>), (&mut [(f64, u32)], &[Line]))| {
+                for (sum, line) in sums.iter_mut().zip(lines) {
+                    let (lo, hi) = line.ends();
+                    let (r, b, ap, diag) = (r.run(lo, hi), &b[lo..hi], &ap[lo..hi], &diag[lo..hi]);
+                    let mut most = if c == 0 { 0 } else { sum.1 };
+                    let n = r.len();
+                    cut!(n; b, ap, diag);
+                    for i in 0..n {
+                        r[i] = if diag[i] > 0.0 { b[i] - ap[i] } else { 0.0 };
+                        most = most.max(size(r[i]));
+                    }
+                    sum.1 = most;
+                    p.run(lo, hi).fill(0.0);
+                }
+            },
+        );
     }
-    sum
+    largest(sums)
+}
+
+/// `p = z + turn p`, z being the level's x.
+fn along(level: &Level, p: &mut Pair, turn: f32, team: &Team) {
+    for c in 0..2 {
+        let z = &level.x[c];
+        let shares: Vec<_> = level.cuts.split(&mut p[c], level.half).into_iter().zip(level.shares()).collect();
+        team.each(
+            shares,
+            #[inline(always)]
+            |(mut p, lines): (Share<f32>, &[Line])| {
+                for line in lines {
+                    let (lo, hi) = line.ends();
+                    let (p, z) = (p.run(lo, hi), &z[lo..hi]);
+                    let n = p.len();
+                    cut!(n; z);
+                    for i in 0..n {
+                        p[i] = z[i] + turn * p[i];
+                    }
+                }
+            },
+        );
+    }
+}
+
+/// `q += stride p`, `r −= stride A p`; the largest residual.
+fn forward(
+    level: &Level,
+    [q, r]: [&mut Pair; 2],
+    [p, ap]: [&Pair; 2],
+    stride: f32,
+    sums: &mut [(f64, u32)],
+    team: &Team,
+) -> f32 {
+    let half = level.half;
+    for c in 0..2 {
+        let shares: Vec<_> = level
+            .cuts
+            .split(&mut q[c], half)
+            .into_iter()
+            .zip(level.cuts.split(&mut r[c], half))
+            .zip(level.share_lines(sums))
+            .collect();
+        let (p, ap) = (&p[c], &ap[c]);
+        team.each(
+            shares,
+            #[inline(always)]
+            |((mut q, mut r), (sums, lines)): ((Share<f32>, Share<f32>), (&mut [(f64, u32)], &[Line]))| {
+                for (sum, line) in sums.iter_mut().zip(lines) {
+                    let (lo, hi) = line.ends();
+                    let (q, r, p, ap) = (q.run(lo, hi), r.run(lo, hi), &p[lo..hi], &ap[lo..hi]);
+                    let mut most = if c == 0 { 0 } else { sum.1 };
+                    let n = q.len();
+                    let r = &mut r[..n];
+                    cut!(n; p, ap);
+                    for i in 0..n {
+                        q[i] += stride * p[i];
+                    }
+                    for i in 0..n {
+                        r[i] -= stride * ap[i];
+                        most = most.max(size(r[i]));
+                    }
+                    sum.1 = most;
+                }
+            },
+        );
+    }
+    largest(sums)
 }

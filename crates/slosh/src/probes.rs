@@ -46,12 +46,12 @@ impl Solver {
             let mut v = DVec3::ZERO;
             for a in 0..3 {
                 let s = self.grid.stride[a];
-                let (low, high) = (self.grid.area[a][c], self.grid.area[a][c + s]);
+                let [low, high] = [c, c + s].map(|at| f64::from(self.grid.area[a][at]));
                 if low + high > 0.0 {
                     // Open faces speak by their area; a shut one pulls a flat-walled cell's mean down.
                     let u = &self.flow.u[a];
                     let share = (low + high).max(self.grid.volume[c]);
-                    v[a] = (low * u[c] + high * u[c + s]) / share.max(1e-12);
+                    v[a] = (low * f64::from(u[c]) + high * f64::from(u[c + s])) / share.max(1e-12);
                 }
             }
             v
@@ -72,7 +72,7 @@ impl Solver {
         let to_pressure = self.fluid.density * self.grid.h / self.pressure.dt;
         let away = (point - self.grid.centre(c)) / self.grid.h;
         let q = &self.pressure.q;
-        let mut value = q[c];
+        let mut value = f64::from(q[c]);
         for a in 0..3 {
             let s = self.grid.stride[a];
             let low =
@@ -90,7 +90,7 @@ impl Solver {
                 (Some(one), None) | (None, Some(one)) => one,
                 (None, None) => 0.0,
             };
-            value += away[a] * slope;
+            value += away[a] * f64::from(slope);
         }
         value.max(0.0) * to_pressure
     }

@@ -2,20 +2,22 @@
 
 use crate::cleanup;
 use crate::doors::{self, Flap, Losses};
-use crate::extrapolate::Extrapolator;
+use crate::extrapolate::{Extrapolator, Reach};
 use crate::fault::SloshFault;
 use crate::grid::Grid;
 use crate::momentum::{Flow, Rubbing};
 use crate::phase::Phase;
-use crate::pressure::Pressure;
-use crate::region::Region;
+use crate::pressure::{Ask, Pressure};
+use crate::region::{Region, Row};
 use crate::supply::Places;
 use crate::surface::{Surface, main_axis};
+use crate::team::Team;
 use crate::terms::{Body, Settings, Step, Supply};
-use crate::vof::Carrier;
+use crate::vof::{Carrier, Carry};
 use glam::DVec3;
 use oil::fluid::Fluid;
 use pan::Lattice;
+use std::sync::Arc;
 
 /// Largest share of a cell that oil may cross in one transport sub-step.
 const CARRY_COURANT: f64 = 0.45;
@@ -64,7 +66,7 @@ pub struct Solver {
     pub(crate) booked: f64,
     carrier: Carrier,
     extrapolator: Extrapolator,
-    overfull: Vec<u32>,
+    team: Arc<Team>,
     fault: Option<SloshFault>,
 }
 
@@ -114,10 +116,11 @@ impl Solver {
             booked: 0.0,
             carrier: Carrier::new(size),
             extrapolator: Extrapolator::default(),
-            overfull: Vec::new(),
+            team: Arc::new(Team::new(settings.threads, settings.plain)?),
             fault: None,
             grid,
         };
+        solver.region.search_all();
         solver.set_doors();
         Ok(solver)
     }
@@ -135,7 +138,7 @@ impl Solver {
         body: &Body,
         supply: &Supply,
         dt_max: f64,
-        ended: &mut dyn FnMut(Phase),
+        ended: &mut (dyn FnMut(Phase) + Send),
     ) -> Result<Step, SloshFault> {
         if let Some(fault) = &self.fault {
             return Err(fault.clone());
@@ -147,7 +150,8 @@ impl Solver {
             self.places.return_places(),
             !self.places.mouth.is_empty(),
         )?;
-        let done = self.advance(body, supply, dt_max, ended);
+        let team = self.team.clone();
+        let done = team.enter(|| self.advance(body, supply, dt_max, &team, ended));
         if let Err(fault) = &done {
             self.fault = Some(fault.clone());
         }
@@ -159,11 +163,12 @@ impl Solver {
         body: &Body,
         supply: &Supply,
         dt_max: f64,
-        ended: &mut dyn FnMut(Phase),
+        team: &Team,
+        ended: &mut (dyn FnMut(Phase) + Send),
     ) -> Result<Step, SloshFault> {
         self.guard()?;
         let limit = self
-            .stable_step(body)
+            .stable_step(body)?
             .min(self.places.longest_step(&self.grid, supply));
         // Two halves rather than a whole and a sliver: a step of 5e-9 s leaves a pressure that means nothing, and
         // the next step, warm-started from it, blew up.
@@ -199,7 +204,7 @@ impl Solver {
             self.swing_rate(body),
         );
         self.flow
-            .predict(&self.grid, &self.region, &self.f, &self.pressure, body, dt, &rub)?;
+            .predict(&self.grid, &self.region, &self.f, &self.surface.kind, &self.pressure, body, dt, &rub, team)?;
         self.losses.apply(
             &self.grid,
             &self.surface.liquid,
@@ -210,26 +215,24 @@ impl Solver {
         );
         self.places.plan(&self.grid, &self.surface, &self.f, supply, dt);
         ended(Phase::Momentum);
-        let solved = self.pressure.project(
-            &self.grid,
-            &self.region,
-            &self.surface,
-            &self.f,
-            &mut self.flow,
-            &self.losses.give,
-            &self.places.sources,
+        let ask = Ask {
+            give: &self.losses.give,
+            sources: &self.places.sources,
             dt,
             // A sliver of a step must not push as hard as a whole one in no time.
-            dt.max(0.25 * limit),
-            &self.settings,
-            self.steps,
-            ended,
-        )?;
+            push_time: dt.max(0.25 * limit),
+            step: self.steps,
+        };
+        let (grid, region, settings) = (&self.grid, &self.region, &self.settings);
+        self.pressure
+            .prepare(grid, region, &self.surface, &self.f, &mut self.flow, &ask, settings, team);
+        ended(Phase::PressureSetUp);
+        let solved = self.pressure.project(grid, region, &mut self.flow, &ask, settings, team)?;
         ended(Phase::PressureSolve);
         self.extend(dt);
         ended(Phase::Extension);
 
-        let fastest = self.fastest();
+        let fastest = self.fastest()?;
         let sweeps = ((fastest * dt / self.grid.h / CARRY_COURANT).ceil() as u32).clamp(1, 20);
         let (mut oil_drawn, mut returned) = (0.0, 0.0);
         let part = dt / f64::from(sweeps);
@@ -240,19 +243,22 @@ impl Solver {
                 &self.region.rows
             };
             let turn = self.steps.wrapping_add(u64::from(sweep));
-            self.carrier.carry(
-                &self.grid,
+            let carry = Carry {
+                grid: &self.grid,
+                region: &self.region,
                 spans,
-                &self.surface,
-                &self.flow.u,
-                &mut self.f,
-                part,
-                turn,
-                sweep == 0,
-            );
+                surface: &self.surface,
+                u: &self.flow.u,
+                dt: part,
+                team,
+            };
+            self.carrier.carry(carry, &mut self.f, turn, sweep == 0);
             let (out, home) = self.places.exchange(&self.grid, &mut self.f, supply, part);
             oil_drawn += out;
             returned += home;
+            for &(c, _) in &self.places.sources {
+                self.carrier.note(c, &self.f);
+            }
         }
         self.places.slow(
             &self.grid,
@@ -263,13 +269,9 @@ impl Solver {
             dt,
         );
         ended(Phase::Transport);
-        let spans = if sweeps == 1 {
-            &self.region.near
-        } else {
-            &self.region.rows
-        };
-        self.booked += cleanup::tidy(&self.grid, spans, &mut self.f, &mut self.overfull);
-        self.booked = cleanup::settle(&self.grid, &self.region.rows, &mut self.f, self.booked);
+        let (partial, over) = (&self.carrier.partial, &self.carrier.over);
+        self.booked += cleanup::tidy(&self.grid, partial, over, &mut self.f);
+        self.booked = cleanup::settle(&self.grid, partial, &mut self.f, self.booked);
         // Return places may lie far from any oil.
         for &(c, _) in &self.places.sources {
             if !self.f[c].is_finite() {
@@ -279,9 +281,7 @@ impl Solver {
         ended(Phase::CleanUp);
         self.refresh();
         ended(Phase::Surface);
-        self.guard()?;
         self.steps += 1;
-        ended(Phase::Guard);
         Ok(Step {
             dt,
             oil_drawn,
@@ -297,21 +297,29 @@ impl Solver {
 
     /// Rebuilds everything that follows from the fill alone.
     pub(crate) fn refresh(&mut self) {
-        let (flow, pressure, liquid) = (&mut self.flow, &mut self.pressure, &mut self.surface.liquid);
-        self.region.rebuild(&self.grid, &self.f, |lo, hi| {
-            flow.leave(lo, hi);
-            pressure.leave(lo, hi);
-            liquid[lo..hi].fill(0);
-        });
-        self.surface.refresh(&self.grid, &self.region, &self.f);
+        let (flow, pressure) = (&mut self.flow, &mut self.pressure);
+        let (surface, carrier) = (&mut self.surface, &mut self.carrier);
+        let sources = self.places.sources.iter().map(|(c, _)| *c);
+        self.region
+            .rebuild(&self.grid, &self.f, sources, self.team.parts(), |lo, hi| {
+                flow.leave(lo, hi);
+                pressure.leave(lo, hi);
+                surface.leave(lo, hi);
+                carrier.leave(lo, hi);
+            });
+        self.surface.refresh(&self.grid, &self.region, &self.f, &self.team);
     }
 
     /// Carries velocities on beyond the pressure faces.
     pub(crate) fn extend(&mut self, dt: f64) {
-        let slow = 0.01 * self.grid.h / dt;
-        let (grid, liquid) = (&self.grid, &self.surface.liquid);
-        self.extrapolator
-            .extend(grid, &self.region, liquid, &self.f, &mut self.flow, slow);
+        let slow = (0.01 * self.grid.h / dt) as f32;
+        let of = Reach {
+            grid: &self.grid,
+            region: &self.region,
+            surface: &self.surface,
+            team: &self.team,
+        };
+        self.extrapolator.extend(of, &mut self.flow, slow);
     }
 
     /// Gives door faces the area of the present angles.
@@ -322,7 +330,7 @@ impl Solver {
     }
 
     /// The longest stable step [s].
-    fn stable_step(&self, body: &Body) -> f64 {
+    fn stable_step(&self, body: &Body) -> Result<f64, SloshFault> {
         let h = self.grid.h;
         let mut pull = body.gravity.length();
         if body.turns() {
@@ -333,29 +341,50 @@ impl Solver {
                 pull = pull.max(body.at(self.grid.origin + h * DVec3::from_array(at)).length());
             }
         }
-        let u = self.fastest();
+        let u = self.fastest()?;
         let way = self.settings.courant * h;
         // |u| dt + |a| dt² = way, in the form that is safe for a = 0.
         let travel = 2.0 * way / (u + (u * u + 4.0 * pull * way).sqrt());
-        travel.min(WAVE_SHARE * (h / pull.max(9.81)).sqrt())
+        Ok(travel.min(WAVE_SHARE * (h / pull.max(9.81)).sqrt()))
     }
 
-    /// Fastest face beside oil [m/s].
-    fn fastest(&self) -> f64 {
-        let mut most = 0.0f64;
+    /// Fastest face beside oil [m/s]; refuses a velocity that is no number.
+    fn fastest(&self) -> Result<f64, SloshFault> {
+        const WHAT: [&str; 3] = ["velocity along x", "velocity along y", "velocity along z"];
+        let mut most = 0u32;
         for a in 0..3 {
             let s = self.grid.stride[a];
-            let (u, area) = (&self.flow.u[a], &self.grid.area[a]);
-            for &(lo, hi) in &self.region.near {
-                for c in lo as usize..hi as usize {
-                    let v = u[c].abs();
-                    if v > most && area[c] > 0.0 && (self.f[c] > 0.0 || self.f[c - s] > 0.0) {
-                        most = v;
+            let (u, area, kind) = (&self.flow.u[a], &self.grid.area[a], &self.surface.kind);
+            let mut found = vec![(0u32, 0u32); self.team.parts()];
+            let rows = self.region.share_rows(&self.region.rows, &self.grid);
+            self.team.each(
+                found.iter_mut().zip(rows).collect(),
+                #[inline(always)]
+                |(found, rows): (&mut (u32, u32), &[Row])| {
+                    for &(lo, hi) in rows {
+                        let (lo, hi) = (lo as usize, hi as usize);
+                        let (u, area) = (&u[lo..hi], &area[lo..hi]);
+                        let (low, high) = (&kind[lo - s..hi - s], &kind[lo..hi]);
+                        let (mut any, mut beside) = (0u32, 0u32);
+                        for i in 0..u.len() {
+                            // As bits, magnitudes order as the numbers do, with no number above all.
+                            let size = u[i].to_bits() & 0x7fff_ffff;
+                            let counts = (low[i] | high[i] != 0) & (area[i] > 0.0);
+                            any = any.max(size);
+                            beside = beside.max(if counts { size } else { 0 });
+                        }
+                        *found = (found.0.max(any), found.1.max(beside));
                     }
+                },
+            );
+            for (any, beside) in found {
+                if !f32::from_bits(any).is_finite() {
+                    return Err(self.lost(WHAT[a], |c| self.flow.u[a][c].is_finite()));
                 }
+                most = most.max(beside);
             }
         }
-        most
+        Ok(f64::from(f32::from_bits(most)))
     }
 
     /// Angular frequency of the first mode of the oil's bounding box under present gravity [rad/s], for the
@@ -385,30 +414,11 @@ impl Solver {
         (gravity * k * (k * depth).tanh()).sqrt()
     }
 
-    /// Refuses any number that is no number, wherever it lies in the oil.
+    /// Refuses a fill, a door or a ledger that is no number. Velocities are looked at where the fastest is
+    /// sought, and what the pressure does shows in them.
     fn guard(&self) -> Result<(), SloshFault> {
-        let check = |what: &'static str, field: &[f64]| {
-            for &(lo, hi) in &self.region.rows {
-                let cells = &field[lo as usize..hi as usize];
-                // All exponent bits set: infinite or no number. One pass without branches.
-                const HIGH: u64 = 0x7ff0_0000_0000_0000;
-                let bad = cells
-                    .iter()
-                    .fold(0u64, |bad, v| bad | u64::from(v.to_bits() & HIGH == HIGH));
-                if bad != 0 {
-                    let at = cells.iter().position(|v| !v.is_finite()).unwrap_or(0);
-                    return Err(self.not_finite(what, lo as usize + at));
-                }
-            }
-            Ok(())
-        };
-        check("fill", &self.f)?;
-        check("velocity along x", &self.flow.u[0])?;
-        check("velocity along y", &self.flow.u[1])?;
-        check("velocity along z", &self.flow.u[2])?;
-        check("pressure", &self.pressure.q)?;
-        for grad in &self.pressure.grad {
-            check("pressure coefficient", grad)?;
+        if self.surface.broken {
+            return Err(self.lost("fill", |c| self.f[c].is_finite()));
         }
         if !self
             .flaps
@@ -433,6 +443,12 @@ impl Solver {
 
     pub(crate) fn clear_fault(&mut self) {
         self.fault = None;
+    }
+
+    /// The fault of a field that is not `good` somewhere in the region.
+    fn lost(&self, what: &'static str, good: impl Fn(usize) -> bool) -> SloshFault {
+        let mut cells = self.region.rows.iter().flat_map(|&(lo, hi)| lo as usize..hi as usize);
+        self.not_finite(what, cells.find(|c| !good(*c)).unwrap_or(0))
     }
 
     fn not_finite(&self, what: &'static str, c: usize) -> SloshFault {

@@ -1,12 +1,12 @@
 //! The state of a solver as bytes: restoring it continues to the same bit.
 //!
 //! Little-endian: magic, version, shape of the grid, fingerprint of the shape's numbers, scalars, doors, then
-//! each field as runs of non-zero entries (start, length, values). Numbers are stored whole, as f64.
+//! each field as runs of non-zero entries (start, length, values), in the precision that the solver keeps it in.
 
 use crate::SloshFault;
 use crate::solver::Solver;
 
-const MAGIC: &[u8; 8] = b"SWSLOSH1";
+const MAGIC: &[u8; 8] = b"SWSLOSH2";
 
 impl Solver {
     /// Everything the next step depends on.
@@ -22,12 +22,18 @@ impl Solver {
             put(&mut out, flap.angle.to_bits());
             put(&mut out, flap.rate.to_bits());
         }
+        put_runs(
+            &mut out,
+            &self.f,
+            |v| v.to_bits() != 0,
+            |out, v| put(out, v.to_bits()),
+        );
         for field in self.fields() {
             put_runs(
                 &mut out,
                 field,
                 |v| v.to_bits() != 0,
-                |out, v| put(out, v.to_bits()),
+                |out, v| out.extend_from_slice(&v.to_le_bytes()),
             );
         }
         for marks in &self.flow.mark {
@@ -45,6 +51,7 @@ impl Solver {
             self.f.fill(0.0);
             self.flow.leave(0, self.grid.size());
             self.pressure.leave(0, self.grid.size());
+            self.region.search_all();
             self.refresh();
         }
         done
@@ -73,6 +80,7 @@ impl Solver {
         // Empty first: what the state does not mention is zero.
         self.f.fill(0.0);
         self.flow.leave(0, self.grid.size());
+        self.region.search_all();
         self.refresh();
         for flap in &mut self.flaps {
             flap.angle = at.real()?;
@@ -81,10 +89,15 @@ impl Solver {
         let size = self.grid.size();
         let [ux, uy, uz] = &mut self.flow.u;
         let [gx, gy, gz] = &mut self.pressure.grad;
-        for field in [&mut self.f, ux, uy, uz, &mut self.pressure.q, gx, gy, gz] {
+        let f = &mut self.f;
+        at.runs(size, |at, c| {
+            f[c] = at.real()?;
+            Ok(())
+        })?;
+        for field in [ux, uy, uz, &mut self.pressure.q, gx, gy, gz] {
             field.fill(0.0);
             at.runs(size, |at, c| {
-                field[c] = at.real()?;
+                field[c] = at.single()?;
                 Ok(())
             })?;
         }
@@ -109,14 +122,15 @@ impl Solver {
         (self.steps, self.booked, self.pressure.dt) = (steps, booked, dt);
         // The region was rebuilt from an empty tank, so nothing leaves it here and no field is touched.
         self.set_doors();
+        self.region.search_all();
         self.refresh();
         self.clear_fault();
         Ok(())
     }
 
-    fn fields(&self) -> [&[f64]; 8] {
+    fn fields(&self) -> [&[f32]; 7] {
         let ([ux, uy, uz], [gx, gy, gz]) = (&self.flow.u, &self.pressure.grad);
-        [&self.f, ux, uy, uz, &self.pressure.q, gx, gy, gz]
+        [ux, uy, uz, &self.pressure.q, gx, gy, gz]
     }
 
     /// FNV-1a over everything fixed that an answer depends on.
@@ -137,7 +151,7 @@ impl Solver {
                 .iter()
                 .zip(&self.grid.clear[a])
                 .for_each(|(v, clear)| {
-                    mix(if *clear == 1 { v.to_bits() } else { 0 });
+                    mix(if *clear == 1 { u64::from(v.to_bits()) } else { 0 });
                 });
         }
         for v in [self.fluid.density, self.fluid.viscosity] {
@@ -213,6 +227,17 @@ impl<'a> Reader<'a> {
 
     fn real(&mut self) -> Result<f64, SloshFault> {
         let value = f64::from_bits(self.number()?);
+        if value.is_finite() {
+            Ok(value)
+        } else {
+            bad("it holds a number that is no number")
+        }
+    }
+
+    fn single(&mut self) -> Result<f32, SloshFault> {
+        let mut four = [0; 4];
+        four.copy_from_slice(self.take(4)?);
+        let value = f32::from_le_bytes(four);
         if value.is_finite() {
             Ok(value)
         } else {

@@ -156,7 +156,7 @@ impl Places {
                 if liquid[c] != 0 || held <= 0.0 {
                     continue;
                 }
-                let kept = 1.0 - (rate * share * dt / held).min(1.0);
+                let kept = (1.0 - (rate * share * dt / held).min(1.0)) as f32;
                 for a in 0..3 {
                     flow.u[a][c] *= kept;
                     flow.u[a][c + grid.stride[a]] *= kept;

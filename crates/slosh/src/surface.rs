@@ -7,7 +7,8 @@
 
 use crate::grid::Grid;
 use crate::plane;
-use crate::region::Region;
+use crate::region::{Region, Row};
+use crate::team::{Cuts, Share, Team};
 
 /// Cells fuller than this are full for the surface: a tighter cut (1 − 1e-9) turns a third of the oil into
 /// mixed cells that cost and mean nothing.
@@ -17,50 +18,163 @@ const EMPTY: f64 = 1e-4;
 /// A column that ends after three cells without reaching full or empty may miss this much.
 const NEARLY: f64 = 0.02;
 
+/// A cell in the air that holds less oil than this, with no liquid beside it, is taken as evenly filled: spray has
+/// no surface to find. As a plane, a fleck could lie in the far end of its cell, out of reach of every step, and
+/// hang there for ever while its speed grows.
+const MIST: f64 = 0.5;
+
+/// A cell in the air with less than this is evenly filled whatever lies beside it.
+const FLECK: f64 = 1e-2;
+
+/// How a cell is filled.
+pub(crate) mod kind {
+    /// Without oil.
+    pub const DRY: u8 = 0;
+    /// Flecks in the air, without a surface of their own.
+    pub const MIST: u8 = 1;
+    /// Crossed by the surface.
+    pub const MIXED: u8 = 2;
+    /// Full of oil.
+    pub const FULL: u8 = 3;
+}
+
+const HIGH: u64 = 0x7ff0_0000_0000_0000;
+
 /// Surface data of the present oil.
 pub(crate) struct Surface {
     /// 1 for cells that carry pressure: their centre is in the oil.
     pub liquid: Vec<u8>,
-    /// Plane of mixed cells, valid where `0 < f < FULL` after `refresh`.
+    /// `kind` of each cell; 0 outside the region.
+    pub kind: Vec<u8>,
+    /// Plane of `MIXED` cells.
     pub plane: Vec<[f64; 4]>,
     /// Number of cells that carry pressure.
     pub count: usize,
+    /// Cells with oil that are not full, in order.
+    pub partial: Vec<u32>,
+    /// A fill somewhere is no number.
+    pub broken: bool,
+    cuts: Cuts,
 }
 
 impl Surface {
     pub fn new(size: usize) -> Surface {
         Surface {
             liquid: vec![0; size],
+            kind: vec![kind::DRY; size],
             plane: vec![[0.0; 4]; size],
             count: 0,
+            partial: Vec::new(),
+            broken: false,
+            cuts: Cuts::default(),
         }
     }
 
+    /// Forgets a run of cells that left the region.
+    pub fn leave(&mut self, lo: usize, hi: usize) {
+        self.liquid[lo..hi].fill(0);
+        self.kind[lo..hi].fill(kind::DRY);
+    }
+
     /// Planes and pressure cells for the oil `f`.
-    pub fn refresh(&mut self, grid: &Grid, region: &Region, f: &[f64]) {
-        self.count = 0;
-        for &(lo, hi) in &region.rows {
-            self.liquid[lo as usize..hi as usize].fill(0);
-        }
-        for &(lo, hi) in &region.wet {
-            for c in lo as usize..hi as usize {
-                let fill = f[c];
-                if fill <= 0.0 {
-                    continue;
-                }
-                let mut liquid = fill > 0.5;
-                if fill < FULL {
+    pub fn refresh(&mut self, grid: &Grid, region: &Region, f: &[f64], team: &Team) {
+        self.sort(grid, region, f, team);
+        // In cells with a wall the plane decides whether they carry pressure, and that tells mist from oil.
+        let Surface { liquid, kind, plane, partial, cuts, .. } = self;
+        let mx = grid.m[0];
+        let row = |c: &u32| *c as usize / mx;
+        let rows = grid.m[1] * grid.m[2];
+        cuts.balance(team.parts(), rows, partial.iter().map(|c| (row(c), 1)));
+        let shares: Vec<_> = cuts
+            .split(plane, mx)
+            .into_iter()
+            .zip(cuts.split(liquid, mx))
+            .zip(cuts.list(partial, row))
+            .collect();
+        team.each(shares, |((mut plane, mut liquid), cells): ((Share<[f64; 4]>, Share<u8>), &[u32])| {
+            for &c in cells {
+                let c = c as usize;
+                if grid.wall(c).is_some() {
                     let p = reconstruct(grid, f, c);
-                    self.plane[c] = p;
-                    if grid.wall(c).is_some() {
-                        // Over a floor inside the cell a small fill already covers the centre. Calling such
-                        // a cell air would put a pressure jump on the side of its full neighbours.
-                        liquid = fill > 0.02 && p[3] > 0.5 * (p[0] + p[1] + p[2]);
+                    plane.run(c, c + 1)[0] = p;
+                    // Over a floor inside the cell a small fill already covers the centre. Calling such a cell
+                    // air would put a pressure jump on the side of its full neighbours.
+                    let wet = f[c] > 0.02 && p[3] > 0.5 * (p[0] + p[1] + p[2]);
+                    liquid.run(c, c + 1)[0] = u8::from(wet);
+                }
+            }
+        });
+        let liquid = &*liquid;
+        let shares: Vec<_> = cuts
+            .split(plane, mx)
+            .into_iter()
+            .zip(cuts.split(kind, mx))
+            .zip(cuts.list(partial, row))
+            .collect();
+        team.each(shares, |((mut plane, mut kinds), cells): ((Share<[f64; 4]>, Share<u8>), &[u32])| {
+            for &c in cells {
+                let c = c as usize;
+                if misty(grid, liquid, c, f[c]) {
+                    // Lies level for whoever asks where its oil is.
+                    plane.run(c, c + 1)[0] = [0.0, 0.0, 1.0, f[c]];
+                    kinds.run(c, c + 1)[0] = kind::MIST;
+                } else if grid.wall(c).is_none() {
+                    plane.run(c, c + 1)[0] = reconstruct(grid, f, c);
+                }
+            }
+        });
+        let count = |rows: &[Row]| -> usize {
+            rows.iter()
+                .map(|&(lo, hi)| liquid[lo as usize..hi as usize].iter().map(|l| u32::from(*l)).sum::<u32>() as usize)
+                .sum()
+        };
+        self.count = count(&region.wet);
+    }
+
+    /// Sorts the cells by their fill and lists those that are neither dry nor full.
+    fn sort(&mut self, grid: &Grid, region: &Region, f: &[f64], team: &Team) {
+        let mut lists: Vec<(Vec<u32>, bool)> = vec![Default::default(); team.parts()];
+        let shares: Vec<_> = region
+            .shares(&mut self.liquid, &region.rows, grid)
+            .into_iter()
+            .zip(region.cuts.split(&mut self.kind, grid.m[0]))
+            .zip(&mut lists)
+            .collect();
+        team.each(
+            shares,
+            #[inline(always)]
+            |(((mut liquid, rows), mut kinds), list): (((Share<u8>, &[Row]), Share<u8>), &mut (Vec<u32>, bool))| {
+                for &(lo, hi) in rows {
+                    let (first, hi) = (lo as usize, hi as usize);
+                    let (liquid, kinds, f) = (liquid.run(first, hi), kinds.run(first, hi), &f[first..hi]);
+                    let (mut partial, mut bad) = (0u32, 0u32);
+                    for i in 0..f.len() {
+                        let some = f[i] > 0.0;
+                        // All exponent bits set: infinite or no number.
+                        bad += u32::from(f[i].to_bits() & HIGH == HIGH);
+                        let full = f[i] >= FULL;
+                        liquid[i] = u8::from(f[i] > 0.5);
+                        kinds[i] = if full {
+                            kind::FULL
+                        } else if some {
+                            kind::MIXED
+                        } else {
+                            kind::DRY
+                        };
+                        partial += u32::from(some & !full);
+                    }
+                    list.1 |= bad > 0;
+                    if partial > 0 {
+                        list.0.extend((0..f.len()).filter(|i| kinds[*i] == kind::MIXED).map(|i| lo + i as u32));
                     }
                 }
-                self.liquid[c] = u8::from(liquid);
-                self.count += usize::from(liquid);
-            }
+            },
+        );
+        self.partial.clear();
+        self.broken = false;
+        for (list, bad) in &lists {
+            self.partial.extend(list);
+            self.broken |= bad;
         }
     }
 
@@ -110,13 +224,26 @@ impl Surface {
     fn depth(&self, f: &[f64], c: usize) -> f64 {
         if f[c] >= FULL {
             0.5
-        } else if f[c] <= 0.0 {
+        } else if f[c] <= 0.0 || self.kind[c] == kind::MIST {
             -0.5
         } else {
             let [x, y, z, alpha] = self.plane[c];
             (alpha - 0.5 * (x + y + z)) / (x * x + y * y + z * z).sqrt()
         }
     }
+}
+
+/// True for a cell in the air with oil that is taken as evenly filled.
+#[inline]
+pub(crate) fn misty(grid: &Grid, liquid: &[u8], c: usize, fill: f64) -> bool {
+    let dry = |face: usize, a: usize, other: usize| grid.area[a][face] == 0.0 || liquid[other] == 0;
+    liquid[c] == 0
+        && (fill < FLECK
+            || (fill < MIST
+                && (0..3).all(|a| {
+                    let s = grid.stride[a];
+                    dry(c, a, c - s) && dry(c + s, a, c + s)
+                })))
 }
 
 /// Axis of the largest component.

@@ -76,6 +76,10 @@ pub struct Settings {
     pub skin_friction: f64,
     /// Artificial damping rate [1/s], to settle oil quickly; 0 for every real run.
     pub settling: f64,
+    /// Threads that share the work of a step. The answer is the same to the bit for any number.
+    pub threads: usize,
+    /// Keeps to the instructions that every machine has. The answer is the same to the bit.
+    pub plain: bool,
 }
 
 impl Default for Settings {
@@ -88,6 +92,8 @@ impl Default for Settings {
             wall_friction: true,
             skin_friction: 0.003,
             settling: 0.0,
+            threads: 1,
+            plain: false,
         }
     }
 }

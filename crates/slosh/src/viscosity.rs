@@ -89,6 +89,8 @@ impl Walls {
 /// Scratch of the implicit solve; empty until it is first needed.
 #[derive(Default)]
 pub(crate) struct Viscosity {
+    /// Velocities, as the solve sees them.
+    u: [Vec<f64>; 3],
     /// Oil in the momentum cell of a face, cells; 0 where the face takes no part.
     mass: [Vec<f64>; 3],
     /// What walls take, times the mass.
@@ -114,17 +116,34 @@ impl Viscosity {
         grid: &Grid,
         region: &Region,
         f: &[f64],
-        u: &mut [Vec<f64>; 3],
+        u: &mut [Vec<f32>; 3],
         share: f64,
         walls: Option<Walls>,
         aim: f64,
         extra: impl Fn(f64, f64) -> f64,
     ) -> Result<(), SloshFault> {
         self.make_room(grid.size());
+        let mut work = std::mem::take(&mut self.u);
+        for (work, u) in work.iter_mut().zip(u.iter()) {
+            for &row in &region.rows {
+                for c in cells(row) {
+                    work[c] = f64::from(u[c]);
+                }
+            }
+        }
         self.weigh(grid, region, f, share);
-        self.walls(grid, region, u, share, walls, extra);
+        self.walls(grid, region, &mut work, share, walls, extra);
         self.diagonal(grid, region);
-        self.solve(grid, region, u, aim)
+        let done = self.solve(grid, region, &mut work, aim);
+        for (work, u) in work.iter().zip(u) {
+            for &row in &region.near {
+                for c in cells(row) {
+                    u[c] = work[c] as f32;
+                }
+            }
+        }
+        self.u = work;
+        done
     }
 
     fn make_room(&mut self, size: usize) {
@@ -132,6 +151,7 @@ impl Viscosity {
             return;
         }
         let zeros = || [vec![0.0; size], vec![0.0; size], vec![0.0; size]];
+        self.u = zeros();
         self.mass = zeros();
         self.rub = zeros();
         self.inverse = zeros();
@@ -173,8 +193,8 @@ impl Viscosity {
                 for c in cells(row) {
                     // Shares of the edge's two planes that are open: a plate or a wall parts what it stands between.
                     let open = 0.25
-                        * (grid.area[a][c] + grid.area[a][c - sb])
-                        * (grid.area[b][c] + grid.area[b][c - sa]);
+                        * f64::from(grid.area[a][c] + grid.area[a][c - sb])
+                        * f64::from(grid.area[b][c] + grid.area[b][c - sa]);
                     let least = f[c].min(f[c - sa]).min(f[c - sb]).min(f[c - sa - sb]);
                     edge[c] = share * open * (least / FLECK).clamp(0.0, 1.0);
                 }
@@ -209,8 +229,8 @@ impl Viscosity {
                         for e in (0..3).filter(|e| *e != axis) {
                             let s = grid.stride[e];
                             let area = &grid.area[e];
-                            let low = 1.0 - 0.5 * (area[c] + area[c - sa]);
-                            let high = 1.0 - 0.5 * (area[c + s] + area[c + s - sa]);
+                            let low = 1.0 - 0.5 * f64::from(area[c] + area[c - sa]);
+                            let high = 1.0 - 0.5 * f64::from(area[c + s] + area[c + s - sa]);
                             // Both sides shut: the parabola has its ends in this one cell.
                             let parabola = 3.0 * (1.0 + low.min(high).powi(2));
                             let slope = law.swing + law.bend * (parabola - law.swing);
@@ -475,15 +495,16 @@ mod tests {
         let grid = Grid::new(&lattice).unwrap();
         let f: Vec<f64> = grid.volume.clone();
         let mut region = Region::default();
-        region.rebuild(&grid, &f, |_, _| {});
+        region.search_all();
+        region.rebuild(&grid, &f, std::iter::empty(), 1, |_, _| {});
         let law = Walls::new(1.0, grid.h, 1e-9);
-        let mut u = [0, 1, 2].map(|_| vec![0.0; grid.size()]);
+        let mut u = [0, 1, 2].map(|_| vec![0f32; grid.size()]);
         let mut viscosity = Viscosity::default();
         let dt = 0.2 * grid.h;
         for _ in 0..(1.5 / dt) as usize {
             for c in grid.inner() {
                 if grid.area[0][c] > 0.0 {
-                    u[0][c] += dt;
+                    u[0][c] += dt as f32;
                 }
             }
             viscosity
@@ -500,7 +521,7 @@ mod tests {
                 .unwrap();
         }
         let middle = (0..across).flat_map(|k| (0..wide).map(move |j| (j, k)));
-        middle.map(|(j, k)| u[0][grid.at(long / 2, j, k)]).sum::<f64>() / (across * wide) as f64
+        middle.map(|(j, k)| f64::from(u[0][grid.at(long / 2, j, k)])).sum::<f64>() / (across * wide) as f64
     }
 
     /// Boussinesq's series for rectangular ducts: a²/12 (1 − (192/π⁵)(a/b) Σ tanh(iπb/2a)/i⁵), i odd: 0.035144 for a

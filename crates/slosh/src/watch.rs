@@ -139,7 +139,7 @@ impl Solver {
         let height = |k: f64| grid.origin.z + grid.h * k;
         // In a cell cut by the floor: its volume stands on the part of its top that is open. A cell cut by a side
         // wall is as tall as any.
-        let lid = grid.area[2][cell(first) + grid.stride[2]].max(grid.volume[cell(first)]);
+        let lid = f64::from(grid.area[2][cell(first) + grid.stride[2]]).max(grid.volume[cell(first)]);
         let floor = height(first as f64 + 1.0 - grid.volume[cell(first)] / lid);
         let depth = (first..top).map(|k| {
             let (from, to) = self.wet_part(cell(k), across);

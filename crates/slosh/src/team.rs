@@ -1,0 +1,162 @@
+//! Who does the work: threads share the rows of a pass, and each uses the widest lanes the machine has.
+//!
+//! No answer depends on either. Rows are cut into runs, each thread writes its own run only, and sums are
+//! taken row by row in order; lanes only do side by side what a plain loop does one by one (nothing is fused
+//! or reordered), so every path gives the same bits.
+
+use crate::SloshFault;
+use rayon::prelude::*;
+
+/// Lanes and threads of one solver.
+pub(crate) struct Team {
+    pool: Option<rayon::ThreadPool>,
+    parts: usize,
+    lanes: pulp::Arch,
+}
+
+impl Team {
+    /// `threads` of at least 1; `plain` keeps to the instructions that every machine has.
+    pub fn new(threads: usize, plain: bool) -> Result<Team, SloshFault> {
+        let pool = if threads > 1 {
+            let built = rayon::ThreadPoolBuilder::new()
+                .num_threads(threads)
+                .thread_name(|i| format!("oil {i}"))
+                .build();
+            Some(built.map_err(|_| SloshFault::Input {
+                what: "number of threads",
+                value: threads as f64,
+                must: "one that this machine can start",
+            })?)
+        } else {
+            None
+        };
+        let lanes = if plain {
+            pulp::Arch::Scalar
+        } else {
+            pulp::Arch::new()
+        };
+        Ok(Team {
+            pool,
+            parts: threads.max(1),
+            lanes,
+        })
+    }
+
+    /// Number of shares that a pass is cut into.
+    pub fn parts(&self) -> usize {
+        self.parts
+    }
+
+    /// Runs a whole step among the threads, so that its passes need not gather them again.
+    pub fn enter<R: Send>(&self, work: impl FnOnce() -> R + Send) -> R {
+        match &self.pool {
+            Some(pool) => pool.install(work),
+            None => work(),
+        }
+    }
+
+    /// Does `work` on every share. `work` must be `#[inline(always)]` down to its loops to get the lanes.
+    #[inline]
+    pub fn each<T: Send>(&self, shares: Vec<T>, work: impl Fn(T) + Sync) {
+        if self.parts == 1 {
+            for share in shares {
+                self.lanes.dispatch(
+                    #[inline(always)]
+                    || work(share),
+                );
+            }
+        } else {
+            shares
+                .into_par_iter()
+                .with_max_len(1)
+                .for_each(|share| {
+                    self.lanes.dispatch(
+                        #[inline(always)]
+                        || work(share),
+                    )
+                });
+        }
+    }
+
+    /// Does `work` here, with the lanes.
+    #[inline]
+    pub fn alone<R>(&self, work: impl FnOnce() -> R) -> R {
+        self.lanes.dispatch(work)
+    }
+}
+
+/// Where a pass is cut: row numbers, from 0 to the number of rows, non-decreasing.
+#[derive(Clone, Default)]
+pub(crate) struct Cuts(Vec<usize>);
+
+impl Cuts {
+    /// Cuts `whole` rows into `parts` of like weight. `rows` yields (row number, weight) in order.
+    pub fn balance(
+        &mut self,
+        parts: usize,
+        whole: usize,
+        rows: impl Iterator<Item = (usize, usize)> + Clone,
+    ) {
+        let total: usize = rows.clone().map(|(_, weight)| weight).sum();
+        self.0.clear();
+        self.0.push(0);
+        let mut done = 0;
+        for (row, weight) in rows {
+            // A row goes to the share that its middle falls into.
+            while self.0.len() < parts && (2 * done + weight) * parts > 2 * total * self.0.len() {
+                self.0.push(row);
+            }
+            done += weight;
+        }
+        self.0.resize(parts, whole);
+        self.0.push(whole);
+    }
+
+    /// Shares of a field with rows of `step` cells.
+    pub fn split<'a, T>(&self, field: &'a mut [T], step: usize) -> Vec<Share<'a, T>> {
+        let mut rest = field;
+        let mut shares = Vec::with_capacity(self.0.len());
+        for ends in self.0.windows(2) {
+            let (mine, left) = rest.split_at_mut((ends[1] - ends[0]) * step);
+            shares.push(Share {
+                first: ends[0] * step,
+                cells: mine,
+            });
+            rest = left;
+        }
+        shares
+    }
+
+    /// The members of each share in a list sorted by place, whose row `row` tells.
+    pub fn list<'a, T>(&'a self, list: &'a [T], row: impl Fn(&T) -> usize + 'a) -> impl Iterator<Item = &'a [T]> {
+        self.0.windows(2).map(move |ends| {
+            let from = list.partition_point(|x| row(x) < ends[0]);
+            let to = list.partition_point(|x| row(x) < ends[1]);
+            &list[from..to]
+        })
+    }
+}
+
+/// Cuts slices to one length that the compiler can see, which spares a kernel a check a cell.
+macro_rules! cut {
+    ($n:expr; $($slice:ident),+) => { $(let $slice = &$slice[..$n];)+ };
+}
+pub(crate) use cut;
+
+/// Cells that a kernel works on at a time.
+pub(crate) const BLOCK: usize = 256;
+
+/// A run of a field that one thread may write.
+pub(crate) struct Share<'a, T> {
+    /// Index of the first cell in the whole field.
+    pub first: usize,
+    pub cells: &'a mut [T],
+}
+
+impl<T> Share<'_, T> {
+    /// Cells `lo..hi` of the whole field.
+    #[inline(always)]
+    pub fn run(&mut self, lo: usize, hi: usize) -> &mut [T] {
+        &mut self.cells[lo - self.first..hi - self.first]
+    }
+}
