@@ -74,8 +74,16 @@ impl Advection<'_> {
             let mut carried = 0.0;
             carried -= if sight & edge_low != 0 { from_low } else { 0.0 };
             carried += if sight & edge_high != 0 { from_high } else { 0.0 };
-            with_low = if sight & edge_low != 0 { with_low.min(0.0) } else { with_low };
-            with_high = if sight & edge_high != 0 { with_high.max(0.0) } else { with_high };
+            with_low = if sight & edge_low != 0 {
+                with_low.min(0.0)
+            } else {
+                with_low
+            };
+            with_high = if sight & edge_high != 0 {
+                with_high.max(0.0)
+            } else {
+                with_high
+            };
             gain[i] += near.gain(here, with_low, with_high, carried, self.scale, self.share);
         }
     }
@@ -145,7 +153,8 @@ impl Near {
         let under = limited(self.low - self.lower, below);
         let high_share = 0.5 * (1.0 - with_high.abs() * scale);
         let low_share = 0.5 * (1.0 - with_low.abs() * scale);
-        let out = with_high.max(0.0) * (high_share * middle) + with_high.min(0.0) * (above - high_share * upper);
+        let out =
+            with_high.max(0.0) * (high_share * middle) + with_high.min(0.0) * (above - high_share * upper);
         let into = with_low.max(0.0) * (low_share * under - below) - with_low.min(0.0) * (low_share * middle);
         scale * (into - out + carried) + share * (above - below)
     }

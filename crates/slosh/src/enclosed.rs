@@ -125,7 +125,10 @@ impl Bodies {
     /// stays as fill.
     pub fn balance(&self, grid: &Grid, b: &mut Pair) {
         for body in &self.enclosed {
-            let cells = || body.iter().map(|c| (compact(grid, *c as usize), grid.volume[*c as usize]));
+            let cells = || {
+                body.iter()
+                    .map(|c| (compact(grid, *c as usize), grid.volume[*c as usize]))
+            };
             let sum: f64 = cells().map(|((colour, at), _)| f64::from(b[colour][at])).sum();
             let room: f64 = cells().map(|(_, volume)| volume).sum();
             for ((colour, at), volume) in cells() {
@@ -138,7 +141,9 @@ impl Bodies {
     pub fn settle(&self, grid: &Grid, q: &mut Pair) {
         for body in &self.enclosed {
             let cells = || body.iter().map(|c| compact(grid, *c as usize));
-            let least = cells().map(|(colour, at)| q[colour][at]).fold(f32::INFINITY, f32::min);
+            let least = cells()
+                .map(|(colour, at)| q[colour][at])
+                .fold(f32::INFINITY, f32::min);
             for (colour, at) in cells() {
                 q[colour][at] -= least;
             }

@@ -56,14 +56,19 @@ impl Extrapolator {
     fn fly(&mut self, of: Reach, u: &[f32], marks: &mut [u8], axis: usize, slow: f32) {
         let s = of.grid.stride[axis];
         let wet = &of.surface.kind;
-        self.list(of, marks, #[inline(always)] |hits, marks, lo, hi| {
-            let (low, high) = (&wet[lo - s..hi - s], &wet[lo..hi]);
-            let n = marks.len().min(BLOCK);
-            cut!(n; low, high, marks);
-            for i in 0..n {
-                hits[i] = u8::from(marks[i] == mark::UNKNOWN) & u8::from(low[i] | high[i] != 0);
-            }
-        });
+        self.list(
+            of,
+            marks,
+            #[inline(always)]
+            |hits, marks, lo, hi| {
+                let (low, high) = (&wet[lo - s..hi - s], &wet[lo..hi]);
+                let n = marks.len().min(BLOCK);
+                cut!(n; low, high, marks);
+                for i in 0..n {
+                    hits[i] = u8::from(marks[i] == mark::UNKNOWN) & u8::from(low[i] | high[i] != 0);
+                }
+            },
+        );
         for &c in &self.asked {
             let c = c as usize;
             // Only oil that moves along flies. The face over a film at rest, with air on its upstream side, would
@@ -80,29 +85,35 @@ impl Extrapolator {
         let from = stamp - 1;
         let [_, sy, sz] = of.grid.stride;
         let whole = &*marks;
-        self.list(of, whole, #[inline(always)] |hits, marks, lo, hi| {
-            let (w, e) = (&whole[lo - 1..hi - 1], &whole[lo + 1..hi + 1]);
-            let (s, n) = (&whole[lo - sy..hi - sy], &whole[lo + sy..hi + sy]);
-            let (d, u) = (&whole[lo - sz..hi - sz], &whole[lo + sz..hi + sz]);
-            let count = marks.len().min(BLOCK);
-            cut!(count; w, e, s, n, d, u, marks);
-            for i in 0..count {
-                let is = |m: u8| u8::from(m == from);
-                let beside = is(w[i]) | is(e[i]) | is(s[i]) | is(n[i]) | is(d[i]) | is(u[i]);
-                hits[i] = u8::from(marks[i] == mark::UNKNOWN) & beside;
-            }
-        });
+        self.list(
+            of,
+            whole,
+            #[inline(always)]
+            |hits, marks, lo, hi| {
+                let (w, e) = (&whole[lo - 1..hi - 1], &whole[lo + 1..hi + 1]);
+                let (s, n) = (&whole[lo - sy..hi - sy], &whole[lo + sy..hi + sy]);
+                let (d, u) = (&whole[lo - sz..hi - sz], &whole[lo + sz..hi + sz]);
+                let count = marks.len().min(BLOCK);
+                cut!(count; w, e, s, n, d, u, marks);
+                for i in 0..count {
+                    let is = |m: u8| u8::from(m == from);
+                    let beside = is(w[i]) | is(e[i]) | is(s[i]) | is(n[i]) | is(d[i]) | is(u[i]);
+                    hits[i] = u8::from(marks[i] == mark::UNKNOWN) & beside;
+                }
+            },
+        );
         self.found.resize(self.asked.len(), Found::default());
         let length = self.asked.len().div_ceil(of.team.parts()).max(1);
         let shares = self.found.chunks_mut(length).zip(self.asked.chunks(length));
         let (sights, area, speeds) = (&of.grid.sight[axis], &of.grid.area[axis], &*u);
-        of.team.each(shares.collect(), |(found, asked): (&mut [Found], &[u32])| {
-            for (found, &c) in found.iter_mut().zip(asked) {
-                let c = c as usize;
-                let sight = if area[c] > 0.0 { sights[c] } else { 0 };
-                *found = average(of.grid, speeds, whole, sight, c, from);
-            }
-        });
+        of.team
+            .each(shares.collect(), |(found, asked): (&mut [Found], &[u32])| {
+                for (found, &c) in found.iter_mut().zip(asked) {
+                    let c = c as usize;
+                    let sight = if area[c] > 0.0 { sights[c] } else { 0 };
+                    *found = average(of.grid, speeds, whole, sight, c, from);
+                }
+            });
         for (&c, found) in self.asked.iter().zip(&self.found) {
             if found.known {
                 u[c as usize] = found.u;
@@ -127,7 +138,12 @@ impl Extrapolator {
                         pick(&mut hits, &marks[lo..hi], lo, hi);
                         let hits = &hits[..hi - lo];
                         if hits.iter().fold(0, |any, hit| any | hit) != 0 {
-                            list.extend((lo as u32..).zip(hits).filter(|(_, hit)| **hit != 0).map(|(c, _)| c));
+                            list.extend(
+                                (lo as u32..)
+                                    .zip(hits)
+                                    .filter(|(_, hit)| **hit != 0)
+                                    .map(|(c, _)| c),
+                            );
                         }
                     }
                 }

@@ -170,7 +170,7 @@ impl Solver {
             if !(0.0..=1.0).contains(&share) {
                 self.f.fill(0.0);
                 self.region.search_all();
-        self.refresh();
+                self.refresh();
                 return Err(SloshFault::Input {
                     what: "fill of a cell",
                     value: share,

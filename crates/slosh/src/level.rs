@@ -164,16 +164,20 @@ impl Level {
                     .zip(self.cuts.split(&mut inverse, half))
                     .zip(self.shares())
                     .collect();
-                team.each(shares, #[inline(always)] |((mut diag, mut inverse), lines): ((Share<f32>, Share<f32>), &[Line])| {
-                    let (mut one, mut two) = ([0.0; BLOCK], [0.0; BLOCK]);
-                    for line in lines {
-                        let (lo, hi) = line.ends();
-                        let around = hood(coef, c, line, half, sz);
-                        invert(&mut one, &mut two, &air[lo..hi], around);
-                        diag.run(lo, hi).copy_from_slice(&one[..hi - lo]);
-                        inverse.run(lo, hi).copy_from_slice(&two[..hi - lo]);
-                    }
-                });
+                team.each(
+                    shares,
+                    #[inline(always)]
+                    |((mut diag, mut inverse), lines): ((Share<f32>, Share<f32>), &[Line])| {
+                        let (mut one, mut two) = ([0.0; BLOCK], [0.0; BLOCK]);
+                        for line in lines {
+                            let (lo, hi) = line.ends();
+                            let around = hood(coef, c, line, half, sz);
+                            invert(&mut one, &mut two, &air[lo..hi], around);
+                            diag.run(lo, hi).copy_from_slice(&one[..hi - lo]);
+                            inverse.run(lo, hi).copy_from_slice(&two[..hi - lo]);
+                        }
+                    },
+                );
             }
             self.diag[c] = diag;
             self.inverse[c] = inverse;
@@ -183,79 +187,126 @@ impl Level {
     /// First sweep from x = 0: red needs no neighbours, and black is written before it is read.
     pub fn first(&mut self, team: &Team) {
         let Level {
-            x, b, inverse, cuts, ends, lines, half, ..
+            x,
+            b,
+            inverse,
+            cuts,
+            ends,
+            lines,
+            half,
+            ..
         } = self;
         let shares = zip_lines(cuts.split(&mut x[0], *half), lines, ends);
         let (b, inverse) = (&b[0], &inverse[0]);
-        team.each(shares, #[inline(always)] |(mut x, lines): (Share<f32>, &[Line])| {
-            for line in lines {
-                let (lo, hi) = line.ends();
-                let (x, b, v) = (x.run(lo, hi), &b[lo..hi], &inverse[lo..hi]);
-                for i in 0..x.len() {
-                    x[i] = v[i] * b[i];
+        team.each(
+            shares,
+            #[inline(always)]
+            |(mut x, lines): (Share<f32>, &[Line])| {
+                for line in lines {
+                    let (lo, hi) = line.ends();
+                    let (x, b, v) = (x.run(lo, hi), &b[lo..hi], &inverse[lo..hi]);
+                    for i in 0..x.len() {
+                        x[i] = v[i] * b[i];
+                    }
                 }
-            }
-        });
+            },
+        );
     }
 
     /// One Gauss–Seidel pass over the cells of one colour.
     pub fn sweep(&mut self, colour: Colour, team: &Team) {
         let c = colour as usize;
         let Level {
-            x, b, inverse, coef, cuts, ends, lines, half, my, ..
+            x,
+            b,
+            inverse,
+            coef,
+            cuts,
+            ends,
+            lines,
+            half,
+            my,
+            ..
         } = self;
         let (half, sz) = (*half, *half * *my);
         let [red, black] = x;
         let (mine, other) = if c == 0 { (red, &*black) } else { (black, &*red) };
         let shares = zip_lines(cuts.split(mine, half), lines, ends);
         let (b, inverse, coef) = (&b[c], &inverse[c], &*coef);
-        team.each(shares, #[inline(always)] |(mut x, lines): (Share<f32>, &[Line])| {
-            let mut new = [0.0; BLOCK];
-            for line in lines {
-                let (lo, hi) = line.ends();
-                let (coef, near) = (hood(coef, c, line, half, sz), near(other, c, line, half, sz));
-                relax(&mut new, &inverse[lo..hi], &b[lo..hi], coef, near);
-                x.run(lo, hi).copy_from_slice(&new[..hi - lo]);
-            }
-        });
+        team.each(
+            shares,
+            #[inline(always)]
+            |(mut x, lines): (Share<f32>, &[Line])| {
+                let mut new = [0.0; BLOCK];
+                for line in lines {
+                    let (lo, hi) = line.ends();
+                    let (coef, near) = (hood(coef, c, line, half, sz), near(other, c, line, half, sz));
+                    relax(&mut new, &inverse[lo..hi], &b[lo..hi], coef, near);
+                    x.run(lo, hi).copy_from_slice(&new[..hi - lo]);
+                }
+            },
+        );
     }
 
     /// `left = b − A x` of the red cells.
     pub fn leave_residual(&mut self, team: &Team) {
         let Level {
-            x, b, diag, coef, left, cuts, ends, lines, half, my, ..
+            x,
+            b,
+            diag,
+            coef,
+            left,
+            cuts,
+            ends,
+            lines,
+            half,
+            my,
+            ..
         } = self;
         let (half, sz) = (*half, *half * *my);
         let shares = zip_lines(cuts.split(left, half), lines, ends);
         let (b, diag, coef, [red, black]) = (&b[0], &diag[0], &*coef, &*x);
-        team.each(shares, #[inline(always)] |(mut left, lines): (Share<f32>, &[Line])| {
-            let mut new = [0.0; BLOCK];
-            for line in lines {
-                let (lo, hi) = line.ends();
-                let (coef, near) = (hood(coef, 0, line, half, sz), near(black, 0, line, half, sz));
-                product(&mut new, &diag[lo..hi], &red[lo..hi], coef, near);
-                // Nothing is asked of what is no unknown.
-                missing(&mut new, &b[lo..hi], &diag[lo..hi]);
-                left.run(lo, hi).copy_from_slice(&new[..hi - lo]);
-            }
-        });
+        team.each(
+            shares,
+            #[inline(always)]
+            |(mut left, lines): (Share<f32>, &[Line])| {
+                let mut new = [0.0; BLOCK];
+                for line in lines {
+                    let (lo, hi) = line.ends();
+                    let (coef, near) = (hood(coef, 0, line, half, sz), near(black, 0, line, half, sz));
+                    product(&mut new, &diag[lo..hi], &red[lo..hi], coef, near);
+                    // Nothing is asked of what is no unknown.
+                    missing(&mut new, &b[lo..hi], &diag[lo..hi]);
+                    left.run(lo, hi).copy_from_slice(&new[..hi - lo]);
+                }
+            },
+        );
     }
 
     /// `out = A x` on all lines.
     pub fn apply(&self, x: &Pair, out: &mut Pair, team: &Team) {
         let (half, sz) = (self.half, self.half * self.my);
         for c in 0..2 {
-            let shares: Vec<_> = self.cuts.split(&mut out[c], half).into_iter().zip(self.shares()).collect();
+            let shares: Vec<_> = self
+                .cuts
+                .split(&mut out[c], half)
+                .into_iter()
+                .zip(self.shares())
+                .collect();
             let (mine, other, diag, coef) = (&x[c], &x[1 - c], &self.diag[c], &self.coef);
-            team.each(shares, #[inline(always)] |(mut out, lines): (Share<f32>, &[Line])| {
-                let mut new = [0.0; BLOCK];
-                for line in lines {
-                    let (lo, hi) = line.ends();
-                    let (coef, near) = (hood(coef, c, line, half, sz), near(other, c, line, half, sz));
-                    product(&mut new, &diag[lo..hi], &mine[lo..hi], coef, near);
-                    out.run(lo, hi).copy_from_slice(&new[..hi - lo]);
-                }
-            });
+            team.each(
+                shares,
+                #[inline(always)]
+                |(mut out, lines): (Share<f32>, &[Line])| {
+                    let mut new = [0.0; BLOCK];
+                    for line in lines {
+                        let (lo, hi) = line.ends();
+                        let (coef, near) = (hood(coef, c, line, half, sz), near(other, c, line, half, sz));
+                        product(&mut new, &diag[lo..hi], &mine[lo..hi], coef, near);
+                        out.run(lo, hi).copy_from_slice(&new[..hi - lo]);
+                    }
+                },
+            );
         }
     }
 
@@ -265,7 +316,11 @@ impl Level {
         let parts = team.parts();
         fine.left.fill(0.0);
         let spans = self.covering(fine);
-        self.coef.iter_mut().flatten().chain(&mut self.air).for_each(|v| v.fill(0.0));
+        self.coef
+            .iter_mut()
+            .flatten()
+            .chain(&mut self.air)
+            .for_each(|v| v.fill(0.0));
         self.lines.clear();
         for (row, span) in spans.into_iter().enumerate() {
             if let Some((lo, hi)) = span {
@@ -275,11 +330,24 @@ impl Level {
             }
         }
         self.share_out(parts);
-        let Level { coef, air, lines, ends, cuts, half, my, pad, .. } = self;
+        let Level {
+            coef,
+            air,
+            lines,
+            ends,
+            cuts,
+            half,
+            my,
+            pad,
+            ..
+        } = self;
         let (half, my, pad) = (*half, *my, *pad);
         let [[xr, xb], [yr, yb], [zr, zb]] = coef;
         let [ar, ab] = air;
-        let shares: Vec<_> = [xr, xb, yr, yb, zr, zb, ar, ab].map(|v| cuts.split(v, half)).into_iter().collect();
+        let shares: Vec<_> = [xr, xb, yr, yb, zr, zb, ar, ab]
+            .map(|v| cuts.split(v, half))
+            .into_iter()
+            .collect();
         // Turn eight lists of shares into one list of eights.
         let mut by_part: Vec<Vec<Share<f32>>> = (0..ends.len()).map(|_| Vec::with_capacity(8)).collect();
         for field in shares {
@@ -289,49 +357,53 @@ impl Level {
         }
         let tasks = zip_lines(by_part, lines, ends);
         let fine = &*fine;
-        team.each(tasks, #[inline(always)] |(mut out, lines): (Vec<Share<f32>>, &[Line])| {
-            let mut flat = [[0f32; 2 * BLOCK]; 4];
-            for line in lines {
-                let (lo, hi) = line.ends();
-                let (j, k) = (line.row as usize % my, line.row as usize / my);
-                let fine_row = |dj: usize, dk: usize| {
-                    let (j, k) = (2 * (j - pad) + fine.pad + dj, 2 * (k - pad) + fine.pad + dk);
-                    (fine.half * (j + fine.my * k), (j + k) & 1)
-                };
-                let rows = [fine_row(0, 0), fine_row(1, 0), fine_row(0, 1), fine_row(1, 1)];
-                // Coarse cell i lies over fine position m = i − pad + fine.pad / 2 of both colours; beyond the fine
-                // row there is nothing.
-                let first = 2 * (lo - line.row as usize * half) + fine.pad / 2;
-                let skip = pad.saturating_sub(first);
-                let n = (2 * (hi - lo)).min(fine.half + pad - first) - skip;
-                flat.iter_mut().for_each(|f| f[..2 * (hi - lo)].fill(0.0));
-                for (r, (row, odd)) in rows.into_iter().enumerate() {
-                    let from = row + first + skip - pad;
-                    let run = from..from + n;
-                    // The cell of even i, first of its aggregate, has the colour of the row's parity.
-                    add(&mut flat[0][skip..skip + n], &fine.coef[0][odd][run.clone()]);
-                    for c in 0..2 {
-                        if r & 1 == 0 {
-                            add(&mut flat[1][skip..skip + n], &fine.coef[1][c][run.clone()]);
-                        }
-                        if r < 2 {
-                            add(&mut flat[2][skip..skip + n], &fine.coef[2][c][run.clone()]);
-                        }
-                        add(&mut flat[3][skip..skip + n], &fine.air[c][run.clone()]);
-                    }
-                }
-                for (field, flat) in flat.iter().enumerate() {
-                    for c in 0..2 {
-                        let to = out[2 * field + c].run(lo, hi);
-                        let n = to.len();
-                        let (flat, shift) = (&flat[..2 * n], c ^ line.odd as usize);
-                        for i in 0..n {
-                            to[i] = 0.5 * flat[2 * i + shift];
+        team.each(
+            tasks,
+            #[inline(always)]
+            |(mut out, lines): (Vec<Share<f32>>, &[Line])| {
+                let mut flat = [[0f32; 2 * BLOCK]; 4];
+                for line in lines {
+                    let (lo, hi) = line.ends();
+                    let (j, k) = (line.row as usize % my, line.row as usize / my);
+                    let fine_row = |dj: usize, dk: usize| {
+                        let (j, k) = (2 * (j - pad) + fine.pad + dj, 2 * (k - pad) + fine.pad + dk);
+                        (fine.half * (j + fine.my * k), (j + k) & 1)
+                    };
+                    let rows = [fine_row(0, 0), fine_row(1, 0), fine_row(0, 1), fine_row(1, 1)];
+                    // Coarse cell i lies over fine position m = i − pad + fine.pad / 2 of both colours; beyond the fine
+                    // row there is nothing.
+                    let first = 2 * (lo - line.row as usize * half) + fine.pad / 2;
+                    let skip = pad.saturating_sub(first);
+                    let n = (2 * (hi - lo)).min(fine.half + pad - first) - skip;
+                    flat.iter_mut().for_each(|f| f[..2 * (hi - lo)].fill(0.0));
+                    for (r, (row, odd)) in rows.into_iter().enumerate() {
+                        let from = row + first + skip - pad;
+                        let run = from..from + n;
+                        // The cell of even i, first of its aggregate, has the colour of the row's parity.
+                        add(&mut flat[0][skip..skip + n], &fine.coef[0][odd][run.clone()]);
+                        for c in 0..2 {
+                            if r & 1 == 0 {
+                                add(&mut flat[1][skip..skip + n], &fine.coef[1][c][run.clone()]);
+                            }
+                            if r < 2 {
+                                add(&mut flat[2][skip..skip + n], &fine.coef[2][c][run.clone()]);
+                            }
+                            add(&mut flat[3][skip..skip + n], &fine.air[c][run.clone()]);
                         }
                     }
+                    for (field, flat) in flat.iter().enumerate() {
+                        for c in 0..2 {
+                            let to = out[2 * field + c].run(lo, hi);
+                            let n = to.len();
+                            let (flat, shift) = (&flat[..2 * n], c ^ line.odd as usize);
+                            for i in 0..n {
+                                to[i] = 0.5 * flat[2 * i + shift];
+                            }
+                        }
+                    }
                 }
-            }
-        });
+            },
+        );
         self.set_diagonal(team);
     }
 
@@ -351,78 +423,115 @@ impl Level {
 
     /// Right side from the residual that the finer level left.
     pub fn restrict(&mut self, fine: &Level, team: &Team) {
-        let Level { b, lines, ends, cuts, half, my, pad, .. } = self;
+        let Level {
+            b,
+            lines,
+            ends,
+            cuts,
+            half,
+            my,
+            pad,
+            ..
+        } = self;
         let (half, my, pad) = (*half, *my, *pad);
         let [red, black] = b;
-        let pairs = cuts.split(red, half).into_iter().zip(cuts.split(black, half)).collect();
+        let pairs = cuts
+            .split(red, half)
+            .into_iter()
+            .zip(cuts.split(black, half))
+            .collect();
         let tasks = zip_lines(pairs, lines, ends);
-        team.each(tasks, #[inline(always)] |((mut red, mut black), lines): ((Share<f32>, Share<f32>), &[Line])| {
-            for line in lines {
-                let (lo, hi) = line.ends();
-                let (j, k) = (line.row as usize % my, line.row as usize / my);
-                let first = 2 * (lo - line.row as usize * half);
-                let long = 2 * (hi - lo);
-                let of = |dj: usize, dk: usize| {
-                    let (j, k) = (2 * (j - pad) + fine.pad + dj, 2 * (k - pad) + fine.pad + dk);
-                    let at = fine.half * (j + fine.my * k) + first + fine.pad / 2 - pad;
-                    &fine.left[at..at + long]
-                };
-                let (a, b, c, d) = (of(0, 0), of(1, 0), of(0, 1), of(1, 1));
-                let (even, odd) = if line.odd == 0 {
-                    (red.run(lo, hi), black.run(lo, hi))
-                } else {
-                    (black.run(lo, hi), red.run(lo, hi))
-                };
-                let n = even.len();
-                let odd = &mut odd[..n];
-                cut!(2 * n; a, b, c, d);
-                for i in 0..n {
-                    even[i] = (a[2 * i] + b[2 * i]) + (c[2 * i] + d[2 * i]);
+        team.each(
+            tasks,
+            #[inline(always)]
+            |((mut red, mut black), lines): ((Share<f32>, Share<f32>), &[Line])| {
+                for line in lines {
+                    let (lo, hi) = line.ends();
+                    let (j, k) = (line.row as usize % my, line.row as usize / my);
+                    let first = 2 * (lo - line.row as usize * half);
+                    let long = 2 * (hi - lo);
+                    let of = |dj: usize, dk: usize| {
+                        let (j, k) = (2 * (j - pad) + fine.pad + dj, 2 * (k - pad) + fine.pad + dk);
+                        let at = fine.half * (j + fine.my * k) + first + fine.pad / 2 - pad;
+                        &fine.left[at..at + long]
+                    };
+                    let (a, b, c, d) = (of(0, 0), of(1, 0), of(0, 1), of(1, 1));
+                    let (even, odd) = if line.odd == 0 {
+                        (red.run(lo, hi), black.run(lo, hi))
+                    } else {
+                        (black.run(lo, hi), red.run(lo, hi))
+                    };
+                    let n = even.len();
+                    let odd = &mut odd[..n];
+                    cut!(2 * n; a, b, c, d);
+                    for i in 0..n {
+                        even[i] = (a[2 * i] + b[2 * i]) + (c[2 * i] + d[2 * i]);
+                    }
+                    for i in 0..n {
+                        odd[i] = (a[2 * i + 1] + b[2 * i + 1]) + (c[2 * i + 1] + d[2 * i + 1]);
+                    }
                 }
-                for i in 0..n {
-                    odd[i] = (a[2 * i + 1] + b[2 * i + 1]) + (c[2 * i + 1] + d[2 * i + 1]);
-                }
-            }
-        });
+            },
+        );
     }
 
     /// Lays `x` out in natural order.
     pub fn flatten(&mut self, team: &Team) {
         let Level { x, flat, lines, .. } = self;
-        team.alone(#[inline(always)] || {
-            for line in lines.iter() {
-                let (lo, hi) = line.ends();
-                let (even, odd) = (&x[line.odd as usize][lo..hi], &x[1 - line.odd as usize][lo..hi]);
-                let flat = &mut flat[2 * lo..2 * hi];
-                for i in 0..hi - lo {
-                    flat[2 * i] = even[i];
-                    flat[2 * i + 1] = odd[i];
+        team.alone(
+            #[inline(always)]
+            || {
+                for line in lines.iter() {
+                    let (lo, hi) = line.ends();
+                    let (even, odd) = (&x[line.odd as usize][lo..hi], &x[1 - line.odd as usize][lo..hi]);
+                    let flat = &mut flat[2 * lo..2 * hi];
+                    for i in 0..hi - lo {
+                        flat[2 * i] = even[i];
+                        flat[2 * i + 1] = odd[i];
+                    }
                 }
-            }
-        });
+            },
+        );
     }
 
     /// Adds the coarse correction.
     pub fn correct(&mut self, coarse: &Level, team: &Team) {
-        let Level { x, lines, ends, cuts, half, my, pad, .. } = self;
+        let Level {
+            x,
+            lines,
+            ends,
+            cuts,
+            half,
+            my,
+            pad,
+            ..
+        } = self;
         let (half, my, pad) = (*half, *my, *pad);
         let [red, black] = x;
-        let pairs = cuts.split(red, half).into_iter().zip(cuts.split(black, half)).collect();
+        let pairs = cuts
+            .split(red, half)
+            .into_iter()
+            .zip(cuts.split(black, half))
+            .collect();
         let tasks = zip_lines(pairs, lines, ends);
-        team.each(tasks, #[inline(always)] |((mut red, mut black), lines): ((Share<f32>, Share<f32>), &[Line])| {
-            for line in lines {
-                let (lo, hi) = line.ends();
-                let (j, k) = (line.row as usize % my, line.row as usize / my);
-                let row = (j - pad) / 2 + coarse.pad + coarse.my * ((k - pad) / 2 + coarse.pad);
-                let first = 2 * row * coarse.half + lo - line.row as usize * half + coarse.pad - pad / 2;
-                let add = &coarse.flat[first..first + hi - lo];
-                for x in [red.run(lo, hi), black.run(lo, hi)] {
-                    for i in 0..add.len() {
-                        x[i] += add[i];
+        team.each(
+            tasks,
+            #[inline(always)]
+            |((mut red, mut black), lines): ((Share<f32>, Share<f32>), &[Line])| {
+                for line in lines {
+                    let (lo, hi) = line.ends();
+                    let (j, k) = (line.row as usize % my, line.row as usize / my);
+                    let row = (j - pad) / 2 + coarse.pad + coarse.my * ((k - pad) / 2 + coarse.pad);
+                    let first = 2 * row * coarse.half + lo - line.row as usize * half + coarse.pad - pad / 2;
+                    let add = &coarse.flat[first..first + hi - lo];
+                    for x in [red.run(lo, hi), black.run(lo, hi)] {
+                        for i in 0..add.len() {
+                            x[i] += add[i];
+                        }
                     }
                 }
-            }
-        });
+            },
+        );
     }
 }
 
@@ -486,7 +595,9 @@ fn relax(x: &mut Buffer, v: &[f32], b: &[f32], coef: Six, near: Six) {
     let [xw, xe, ys, yn, zd, zu] = near;
     cut!(n; xw, xe, ys, yn, zd, zu);
     for i in 0..n {
-        let pull = (xl[i] * xw[i] + xh[i] * xe[i]) + (yl[i] * ys[i] + yh[i] * yn[i]) + (zl[i] * zd[i] + zh[i] * zu[i]);
+        let pull = (xl[i] * xw[i] + xh[i] * xe[i])
+            + (yl[i] * ys[i] + yh[i] * yn[i])
+            + (zl[i] * zd[i] + zh[i] * zu[i]);
         x[i] = v[i] * (b[i] + pull);
     }
 }
@@ -501,7 +612,9 @@ fn product(out: &mut Buffer, d: &[f32], x: &[f32], coef: Six, near: Six) {
     let [xw, xe, ys, yn, zd, zu] = near;
     cut!(n; xw, xe, ys, yn, zd, zu);
     for i in 0..n {
-        let pull = (xl[i] * xw[i] + xh[i] * xe[i]) + (yl[i] * ys[i] + yh[i] * yn[i]) + (zl[i] * zd[i] + zh[i] * zu[i]);
+        let pull = (xl[i] * xw[i] + xh[i] * xe[i])
+            + (yl[i] * ys[i] + yh[i] * yn[i])
+            + (zl[i] * zd[i] + zh[i] * zu[i]);
         out[i] = d[i] * x[i] - pull;
     }
 }

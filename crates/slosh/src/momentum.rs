@@ -145,7 +145,11 @@ impl Flow {
                                 let held = warm * (grad[i] * (qh[i] - ql[i]));
                                 let free = was[i] + gain[i] - held;
                                 let new = free / (1.0 + rub.at(wall[i], free)) + held;
-                                let bound = if marked[i] < mark::PRESSED { fall } else { f32::INFINITY };
+                                let bound = if marked[i] < mark::PRESSED {
+                                    fall
+                                } else {
+                                    f32::INFINITY
+                                };
                                 // A number that is none passes as it is: the guard sees it.
                                 let new = if new > bound { bound } else { new };
                                 let new = if new < -bound { -bound } else { new };

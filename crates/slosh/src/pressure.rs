@@ -88,7 +88,10 @@ impl Pressure {
             self.coef[a][lo..hi].fill(0.0);
         }
         let level = &mut self.levels.levels[0];
-        let fields = level.coef.iter_mut().chain([&mut level.air, &mut level.x, &mut level.b, &mut self.p]);
+        let fields = level
+            .coef
+            .iter_mut()
+            .chain([&mut level.air, &mut level.x, &mut level.b, &mut self.p]);
         for field in fields.flatten() {
             field[lo / 2..hi.div_ceil(2)].fill(0.0);
         }
@@ -132,10 +135,11 @@ impl Pressure {
         level.set_lines(&self.spans, team.parts());
         level.set_diagonal(team);
         let air = &level.air;
-        self.bodies.find(grid, &self.spans, &surface.liquid, &self.coef, |c| {
-            let (colour, at) = compact(grid, c);
-            air[colour][at] > 0.0
-        });
+        self.bodies
+            .find(grid, &self.spans, &surface.liquid, &self.coef, |c| {
+                let (colour, at) = compact(grid, c);
+                air[colour][at] > 0.0
+            });
         self.bodies.balance(grid, &mut level.b);
         self.levels.coarsen(team);
     }
@@ -291,7 +295,11 @@ impl Pressure {
         }
         let (grad, coef, liquid) = (&self.grad, &self.coef, &surface.liquid);
         let (area, volume, u, my) = (&grid.area, &grid.volume, &flow.u, grid.m[1]);
-        let shares: Vec<_> = region.shares(&mut self.q, &region.rows, grid).into_iter().zip(fields).collect();
+        let shares: Vec<_> = region
+            .shares(&mut self.q, &region.rows, grid)
+            .into_iter()
+            .zip(fields)
+            .collect();
         team.each(
             shares,
             #[inline(always)]
@@ -311,7 +319,8 @@ impl Pressure {
                             let (al, ah) = (&area[a][from..from + n], &area[a][from + s..from + s + n]);
                             let (ul, uh) = (&u[a][from..from + n], &u[a][from + s..from + s + n]);
                             let (gl, gh) = (&grad[a][from..from + n], &grad[a][from + s..from + s + n]);
-                            let (low, high) = (&liquid[from - s..from - s + n], &liquid[from + s..from + s + n]);
+                            let (low, high) =
+                                (&liquid[from - s..from - s + n], &liquid[from + s..from + s + n]);
                             cut!(n; al, ah, ul, uh, gl, gh, low, high);
                             for i in 0..n {
                                 let into = if gl[i] != 0.0 { al[i] * ul[i] } else { 0.0 };
@@ -322,7 +331,11 @@ impl Pressure {
                                 airs[i] += below + above;
                             }
                         }
-                        let (f, volume, liquid) = (&f[from..from + n], &volume[from..from + n], &liquid[from..from + n]);
+                        let (f, volume, liquid) = (
+                            &f[from..from + n],
+                            &volume[from..from + n],
+                            &liquid[from..from + n],
+                        );
                         let q = q.run(from, to);
                         news[..n].copy_from_slice(q);
                         cut!(n; f, volume, liquid);
@@ -330,7 +343,11 @@ impl Pressure {
                             // Overfull cells push out; a void deep inside draws in. Beside air the surface
                             // itself moves.
                             let push = rate * (f[i] - 1.0) * volume[i];
-                            let pushed = if (f[i] > 1.0) | (airs[i] == 0.0) { push as f32 } else { 0.0 };
+                            let pushed = if (f[i] > 1.0) | (airs[i] == 0.0) {
+                                push as f32
+                            } else {
+                                0.0
+                            };
                             let wet = liquid[i] == 1;
                             sides[i] = if wet { sides[i] + pushed } else { 0.0 };
                             airs[i] = if wet { airs[i] } else { 0.0 };
@@ -362,7 +379,12 @@ impl Pressure {
     fn unfold(&mut self, grid: &Grid, team: &Team) {
         let level = &self.levels.levels[0];
         let now = &self.now;
-        let shares: Vec<_> = level.cuts.split(&mut self.q, grid.m[0]).into_iter().zip(level.shares()).collect();
+        let shares: Vec<_> = level
+            .cuts
+            .split(&mut self.q, grid.m[0])
+            .into_iter()
+            .zip(level.shares())
+            .collect();
         team.each(
             shares,
             #[inline(always)]
@@ -514,7 +536,12 @@ fn begin(level: &Level, [r, p]: [&mut Pair; 2], ap: &Pair, sums: &mut [(f64, u32
 fn along(level: &Level, p: &mut Pair, turn: f32, team: &Team) {
     for c in 0..2 {
         let z = &level.x[c];
-        let shares: Vec<_> = level.cuts.split(&mut p[c], level.half).into_iter().zip(level.shares()).collect();
+        let shares: Vec<_> = level
+            .cuts
+            .split(&mut p[c], level.half)
+            .into_iter()
+            .zip(level.shares())
+            .collect();
         team.each(
             shares,
             #[inline(always)]

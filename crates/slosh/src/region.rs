@@ -95,12 +95,25 @@ impl Region {
     }
 
     /// Shares of a field, each with its part of `rows`, one of the lists above.
-    pub fn shares<'a, T>(&'a self, field: &'a mut [T], rows: &'a [Row], grid: &Grid) -> Vec<(Share<'a, T>, &'a [Row])> {
-        self.cuts.split(field, grid.m[0]).into_iter().zip(self.share_rows(rows, grid)).collect()
+    pub fn shares<'a, T>(
+        &'a self,
+        field: &'a mut [T],
+        rows: &'a [Row],
+        grid: &Grid,
+    ) -> Vec<(Share<'a, T>, &'a [Row])> {
+        self.cuts
+            .split(field, grid.m[0])
+            .into_iter()
+            .zip(self.share_rows(rows, grid))
+            .collect()
     }
 
     /// The part of `rows` that falls to each share.
-    pub fn share_rows<'a>(&'a self, rows: &'a [Row], grid: &Grid) -> impl Iterator<Item = &'a [Row]> + use<'a> {
+    pub fn share_rows<'a>(
+        &'a self,
+        rows: &'a [Row],
+        grid: &Grid,
+    ) -> impl Iterator<Item = &'a [Row]> + use<'a> {
         let mx = grid.m[0];
         self.cuts.list(rows, move |row| row.0 as usize / mx)
     }

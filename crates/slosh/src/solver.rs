@@ -203,8 +203,17 @@ impl Solver {
             dt,
             self.swing_rate(body),
         );
-        self.flow
-            .predict(&self.grid, &self.region, &self.f, &self.surface.kind, &self.pressure, body, dt, &rub, team)?;
+        self.flow.predict(
+            &self.grid,
+            &self.region,
+            &self.f,
+            &self.surface.kind,
+            &self.pressure,
+            body,
+            dt,
+            &rub,
+            team,
+        )?;
         self.losses.apply(
             &self.grid,
             &self.surface.liquid,
@@ -224,10 +233,20 @@ impl Solver {
             step: self.steps,
         };
         let (grid, region, settings) = (&self.grid, &self.region, &self.settings);
-        self.pressure
-            .prepare(grid, region, &self.surface, &self.f, &mut self.flow, &ask, settings, team);
+        self.pressure.prepare(
+            grid,
+            region,
+            &self.surface,
+            &self.f,
+            &mut self.flow,
+            &ask,
+            settings,
+            team,
+        );
         ended(Phase::PressureSetUp);
-        let solved = self.pressure.project(grid, region, &mut self.flow, &ask, settings, team)?;
+        let solved = self
+            .pressure
+            .project(grid, region, &mut self.flow, &ask, settings, team)?;
         ended(Phase::PressureSolve);
         self.extend(dt);
         ended(Phase::Extension);
@@ -307,7 +326,8 @@ impl Solver {
                 surface.leave(lo, hi);
                 carrier.leave(lo, hi);
             });
-        self.surface.refresh(&self.grid, &self.region, &self.f, &self.team);
+        self.surface
+            .refresh(&self.grid, &self.region, &self.f, &self.team);
     }
 
     /// Carries velocities on beyond the pressure faces.
@@ -447,7 +467,11 @@ impl Solver {
 
     /// The fault of a field that is not `good` somewhere in the region.
     fn lost(&self, what: &'static str, good: impl Fn(usize) -> bool) -> SloshFault {
-        let mut cells = self.region.rows.iter().flat_map(|&(lo, hi)| lo as usize..hi as usize);
+        let mut cells = self
+            .region
+            .rows
+            .iter()
+            .flat_map(|&(lo, hi)| lo as usize..hi as usize);
         self.not_finite(what, cells.find(|c| !good(*c)).unwrap_or(0))
     }
 

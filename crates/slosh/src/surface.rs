@@ -80,7 +80,14 @@ impl Surface {
     pub fn refresh(&mut self, grid: &Grid, region: &Region, f: &[f64], team: &Team) {
         self.sort(grid, region, f, team);
         // In cells with a wall the plane decides whether they carry pressure, and that tells mist from oil.
-        let Surface { liquid, kind, plane, partial, cuts, .. } = self;
+        let Surface {
+            liquid,
+            kind,
+            plane,
+            partial,
+            cuts,
+            ..
+        } = self;
         let mx = grid.m[0];
         let row = |c: &u32| *c as usize / mx;
         let rows = grid.m[1] * grid.m[2];
@@ -91,19 +98,22 @@ impl Surface {
             .zip(cuts.split(liquid, mx))
             .zip(cuts.list(partial, row))
             .collect();
-        team.each(shares, |((mut plane, mut liquid), cells): ((Share<[f64; 4]>, Share<u8>), &[u32])| {
-            for &c in cells {
-                let c = c as usize;
-                if grid.wall(c).is_some() {
-                    let p = reconstruct(grid, f, c);
-                    plane.run(c, c + 1)[0] = p;
-                    // Over a floor inside the cell a small fill already covers the centre. Calling such a cell
-                    // air would put a pressure jump on the side of its full neighbours.
-                    let wet = f[c] > 0.02 && p[3] > 0.5 * (p[0] + p[1] + p[2]);
-                    liquid.run(c, c + 1)[0] = u8::from(wet);
+        team.each(
+            shares,
+            |((mut plane, mut liquid), cells): ((Share<[f64; 4]>, Share<u8>), &[u32])| {
+                for &c in cells {
+                    let c = c as usize;
+                    if grid.wall(c).is_some() {
+                        let p = reconstruct(grid, f, c);
+                        plane.run(c, c + 1)[0] = p;
+                        // Over a floor inside the cell a small fill already covers the centre. Calling such a cell
+                        // air would put a pressure jump on the side of its full neighbours.
+                        let wet = f[c] > 0.02 && p[3] > 0.5 * (p[0] + p[1] + p[2]);
+                        liquid.run(c, c + 1)[0] = u8::from(wet);
+                    }
                 }
-            }
-        });
+            },
+        );
         let liquid = &*liquid;
         let shares: Vec<_> = cuts
             .split(plane, mx)
@@ -111,21 +121,29 @@ impl Surface {
             .zip(cuts.split(kind, mx))
             .zip(cuts.list(partial, row))
             .collect();
-        team.each(shares, |((mut plane, mut kinds), cells): ((Share<[f64; 4]>, Share<u8>), &[u32])| {
-            for &c in cells {
-                let c = c as usize;
-                if misty(grid, liquid, c, f[c]) {
-                    // Lies level for whoever asks where its oil is.
-                    plane.run(c, c + 1)[0] = [0.0, 0.0, 1.0, f[c]];
-                    kinds.run(c, c + 1)[0] = kind::MIST;
-                } else if grid.wall(c).is_none() {
-                    plane.run(c, c + 1)[0] = reconstruct(grid, f, c);
+        team.each(
+            shares,
+            |((mut plane, mut kinds), cells): ((Share<[f64; 4]>, Share<u8>), &[u32])| {
+                for &c in cells {
+                    let c = c as usize;
+                    if misty(grid, liquid, c, f[c]) {
+                        // Lies level for whoever asks where its oil is.
+                        plane.run(c, c + 1)[0] = [0.0, 0.0, 1.0, f[c]];
+                        kinds.run(c, c + 1)[0] = kind::MIST;
+                    } else if grid.wall(c).is_none() {
+                        plane.run(c, c + 1)[0] = reconstruct(grid, f, c);
+                    }
                 }
-            }
-        });
+            },
+        );
         let count = |rows: &[Row]| -> usize {
             rows.iter()
-                .map(|&(lo, hi)| liquid[lo as usize..hi as usize].iter().map(|l| u32::from(*l)).sum::<u32>() as usize)
+                .map(|&(lo, hi)| {
+                    liquid[lo as usize..hi as usize]
+                        .iter()
+                        .map(|l| u32::from(*l))
+                        .sum::<u32>() as usize
+                })
                 .sum()
         };
         self.count = count(&region.wet);
@@ -143,7 +161,10 @@ impl Surface {
         team.each(
             shares,
             #[inline(always)]
-            |(((mut liquid, rows), mut kinds), list): (((Share<u8>, &[Row]), Share<u8>), &mut (Vec<u32>, bool))| {
+            |(((mut liquid, rows), mut kinds), list): (
+                ((Share<u8>, &[Row]), Share<u8>),
+                &mut (Vec<u32>, bool),
+            )| {
                 for &(lo, hi) in rows {
                     let (first, hi) = (lo as usize, hi as usize);
                     let (liquid, kinds, f) = (liquid.run(first, hi), kinds.run(first, hi), &f[first..hi]);
@@ -165,7 +186,11 @@ impl Surface {
                     }
                     list.1 |= bad > 0;
                     if partial > 0 {
-                        list.0.extend((0..f.len()).filter(|i| kinds[*i] == kind::MIXED).map(|i| lo + i as u32));
+                        list.0.extend(
+                            (0..f.len())
+                                .filter(|i| kinds[*i] == kind::MIXED)
+                                .map(|i| lo + i as u32),
+                        );
                     }
                 }
             },

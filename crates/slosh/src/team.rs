@@ -66,15 +66,12 @@ impl Team {
                 );
             }
         } else {
-            shares
-                .into_par_iter()
-                .with_max_len(1)
-                .for_each(|share| {
-                    self.lanes.dispatch(
-                        #[inline(always)]
-                        || work(share),
-                    )
-                });
+            shares.into_par_iter().with_max_len(1).for_each(|share| {
+                self.lanes.dispatch(
+                    #[inline(always)]
+                    || work(share),
+                )
+            });
         }
     }
 
@@ -128,7 +125,11 @@ impl Cuts {
     }
 
     /// The members of each share in a list sorted by place, whose row `row` tells.
-    pub fn list<'a, T>(&'a self, list: &'a [T], row: impl Fn(&T) -> usize + 'a) -> impl Iterator<Item = &'a [T]> {
+    pub fn list<'a, T>(
+        &'a self,
+        list: &'a [T],
+        row: impl Fn(&T) -> usize + 'a,
+    ) -> impl Iterator<Item = &'a [T]> {
         self.0.windows(2).map(move |ends| {
             let from = list.partition_point(|x| row(x) < ends[0]);
             let to = list.partition_point(|x| row(x) < ends[1]);

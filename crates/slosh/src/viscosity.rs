@@ -521,7 +521,10 @@ mod tests {
                 .unwrap();
         }
         let middle = (0..across).flat_map(|k| (0..wide).map(move |j| (j, k)));
-        middle.map(|(j, k)| f64::from(u[0][grid.at(long / 2, j, k)])).sum::<f64>() / (across * wide) as f64
+        middle
+            .map(|(j, k)| f64::from(u[0][grid.at(long / 2, j, k)]))
+            .sum::<f64>()
+            / (across * wide) as f64
     }
 
     /// Boussinesq's series for rectangular ducts: a²/12 (1 − (192/π⁵)(a/b) Σ tanh(iπb/2a)/i⁵), i odd: 0.035144 for a

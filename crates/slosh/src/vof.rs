@@ -85,7 +85,11 @@ impl Carrier {
         let (area, u) = (&grid.area[axis], &of.u[axis]);
         self.out.resize(self.partial.len(), [0.0; 2]);
         let length = self.partial.len().div_ceil(of.team.parts()).max(1);
-        let shares = self.out.chunks_mut(length).zip(self.partial.chunks(length)).collect();
+        let shares = self
+            .out
+            .chunks_mut(length)
+            .zip(self.partial.chunks(length))
+            .collect();
         of.team.each(shares, |(outs, cells): (&mut [[f64; 2]], &[u32])| {
             for (out, &c) in outs.iter_mut().zip(cells) {
                 let c = c as usize;
@@ -94,7 +98,10 @@ impl Carrier {
                 *out = [0.0; 2];
                 if low > 0.0 || high > 0.0 {
                     let slice = Slice::new(of, f, c, stored);
-                    *out = [slice.out(grid, axis, low, false), slice.out(grid, axis, high, true)];
+                    *out = [
+                        slice.out(grid, axis, low, false),
+                        slice.out(grid, axis, high, true),
+                    ];
                 }
             }
         });
@@ -145,7 +152,10 @@ impl Carrier {
         of.team.each(
             shares,
             #[inline(always)]
-            |(((mut f, rows), mut lent), lists): (((Share<f64>, &[Row]), Share<f64>), &mut (Vec<u32>, Vec<u32>))| {
+            |(((mut f, rows), mut lent), lists): (
+                ((Share<f64>, &[Row]), Share<f64>),
+                &mut (Vec<u32>, Vec<u32>),
+            )| {
                 let (mut lend, mut owed, mut new) = ([0f64; BLOCK], [0f64; BLOCK], [0f64; BLOCK]);
                 let mut state = [0u8; BLOCK];
                 for &(start, end) in rows {
@@ -162,7 +172,8 @@ impl Carrier {
                         let (was, owes) = (&f[from..from + n], &lent[from..from + n]);
                         cut!(n; al, ah, ul, uh, into, out, room, liquid, was, owes);
                         for i in 0..n {
-                            let apart = f64::from(ah[i]) * f64::from(uh[i]) - f64::from(al[i]) * f64::from(ul[i]);
+                            let apart =
+                                f64::from(ah[i]) * f64::from(uh[i]) - f64::from(al[i]) * f64::from(ul[i]);
                             lend[i] = if liquid[i] == 1 { apart * scale } else { 0.0 };
                         }
                         for i in 0..n {
