@@ -1,6 +1,7 @@
 //! All works in one run, each in a process of its own so that its memory is its own.
 
 use crate::demo::DemoTimed;
+use crate::machine;
 use crate::peers::{self, PeerTimed};
 use crate::roofline::{self, Roofline};
 use crate::timed::Timed;
@@ -9,6 +10,8 @@ use std::process::{Command, Stdio};
 
 /// What a run of everything found.
 pub struct Found {
+    /// Other work on the machine when the run began: programs that wanted a processor.
+    pub load: Option<f64>,
     /// The roofline with one thread and with two.
     pub roofs: [Roofline; 2],
     /// The reference work with one thread and with two.
@@ -30,6 +33,7 @@ const PATIENCE: f64 = 90.0;
 pub fn run(seconds: f64, with_peers: bool) -> Result<Found, String> {
     let two = std::thread::available_parallelism().map_or(1, usize::from).min(2);
     let said = |what: &str| eprintln!("bench: {what}");
+    let load = machine::other_load();
     said("the machine");
     let roofs = [roofline::measure(1)?, roofline::measure(two)?];
     said("the reference work on one thread and on two");
@@ -73,6 +77,7 @@ pub fn run(seconds: f64, with_peers: bool) -> Result<Found, String> {
         found.push((peer, theirs, work("w1", 1, peer.seconds, 5.0)?));
     }
     Ok(Found {
+        load,
         roofs,
         reference,
         tall,

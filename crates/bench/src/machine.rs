@@ -54,6 +54,12 @@ pub fn processor_time() -> Option<f64> {
     Some((user + system) / 100.0)
 }
 
+/// Programs that wanted a processor, averaged over the last minute: before a run, other work (Linux).
+pub fn other_load() -> Option<f64> {
+    let text = fs::read_to_string("/proc/loadavg").ok()?;
+    text.split_whitespace().next()?.parse().ok()
+}
+
 /// Most memory that this process has held [bytes] (Linux).
 pub fn peak_memory() -> Option<u64> {
     let text = fs::read_to_string("/proc/self/status").ok()?;

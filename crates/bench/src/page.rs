@@ -19,10 +19,11 @@ pub fn text(found: &Found) -> String {
     let mut page = String::from(HEAD);
     let _ = writeln!(
         page,
-        "Machine: {}, {}. Date: {}.\n",
+        "Machine: {}, {}. Date: {}. {}\n",
         machine::name(),
         machine::vectors(),
-        machine::date()
+        machine::date(),
+        quiet(found.load)
     );
     reference(&mut page, found);
     phases(&mut page, &found.reference[0]);
@@ -31,6 +32,18 @@ pub fn text(found: &Found) -> String {
     demo(&mut page, found);
     peers(&mut page, found);
     page.trim_end().to_string() + "\n"
+}
+
+/// Whether the machine was quiet when the run began.
+fn quiet(load: Option<f64>) -> String {
+    match load {
+        None => "Whether it had other work is not known.".into(),
+        Some(load) if load < 0.5 => "It had no other work.".into(),
+        Some(load) => format!(
+            "**It had other work**: {load:.1} programs wanted a processor when this began. Wall times, speed-up and \
+             roofline are then worth little; processor times and ratios of them still say something."
+        ),
+    }
 }
 
 fn reference(page: &mut String, found: &Found) {
