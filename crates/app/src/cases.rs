@@ -7,10 +7,10 @@ use crate::preparation::{Driven, Gridded, Prepared};
 use crate::runner::{Bench, Computed, Task};
 use job::Start;
 use oil::circuit::Circuit;
-use pickup::PanWords;
 use pickup::allowance::Allowance;
 use pickup::fill::{FillSearch, Outcome, SearchFault, lowest_safe_fill};
 use pickup::verdict::{Judging, MomentHistory, Verdict, Word, judge};
+use pickup::{Bands, PanWords};
 use still::{DriveView, Moment, Wanted, worst_moments};
 
 /// Length of the window that counts, and of the run-in before it [s]: the oil of a pan forgets how it was laid
@@ -19,6 +19,10 @@ pub const WINDOW: (f64, f64) = (3.5, 2.0);
 
 /// The lowest fill is searched this far either side of the stated one [m³].
 const SEARCH_REACH: f64 = 2.0e-3;
+
+/// Twos of runs that other allowances and this search take at most: one, and one for the other end, two that cut the
+/// reach to the tolerance, one to see whether more is always better.
+pub const LATER_PAIRS: usize = 5;
 
 /// To within this [m³]: two or three millimetres on a dipstick.
 const SEARCH_TOLERANCE: f64 = 0.25e-3;
@@ -35,7 +39,17 @@ pub struct Cases<'a> {
     pub words: PanWords,
 }
 
-impl Cases<'_> {
+impl<'a> Cases<'a> {
+    /// The cases of a design on a lattice.
+    pub fn on(prepared: &'a Prepared, driven: &'a Driven, gridded: &'a Gridded) -> Cases<'a> {
+        Cases {
+            prepared,
+            driven,
+            gridded,
+            words: PanWords::of(&prepared.design.pan, &gridded.lattice),
+        }
+    }
+
     /// The circuit at an allowance of oil aloft.
     pub fn circuit(&self, allowance: Allowance) -> Circuit {
         let factors = &self.prepared.design.allowance;
@@ -91,15 +105,24 @@ impl Cases<'_> {
     pub fn whole_drive(&self) -> Moment {
         let drive = &self.driven.pan;
         Moment {
-            run_in_start: drive.start(),
-            start: drive.start(),
-            end: drive.end(),
-            worst_at: drive.start(),
-            margin: 0.0,
             name: "drive".to_string(),
+            why: "the whole drive was asked for".to_string(),
+            ..self.stretch(drive.start(), drive.end())
+        }
+    }
+
+    /// A stretch of the drive [s] as one moment, all of which counts.
+    pub fn stretch(&self, from: f64, to: f64) -> Moment {
+        Moment {
+            run_in_start: from,
+            start: from,
+            end: to,
+            worst_at: from,
+            margin: 0.0,
+            name: "stretch".to_string(),
             pushed: String::new(),
             pick: still::Pick::LeastCover,
-            why: "the whole drive was asked for".to_string(),
+            why: "the user named it".to_string(),
         }
     }
 
@@ -119,20 +142,21 @@ impl Cases<'_> {
         place::place(&self.driven.car, self.driven.file.is_none(), time)
     }
 
-    /// The verdict over computed moments.
-    pub fn judge(&self, moments: &[&Moment], computed: &[&Computed]) -> Verdict {
+    /// The verdict over computed moments, each with the half-widths of its grid study where there was one.
+    pub fn judge(&self, moments: &[&Moment], computed: &[&Computed], bands: &[Option<Bands>]) -> Verdict {
         let place = |time: f64| self.place(time);
         let histories: Vec<MomentHistory> = moments
             .iter()
             .zip(computed)
-            .map(|(moment, computed)| MomentHistory {
+            .zip(bands)
+            .map(|((moment, computed), bands)| MomentHistory {
                 name: &moment.name,
                 pushed: &moment.pushed,
                 start: moment.start,
                 end: moment.end,
                 history: &computed.history,
                 place: &place,
-                bands: None,
+                bands: *bands,
             })
             .collect();
         let laps: Vec<(f64, f64)> = self.driven.car.laps.iter().map(|l| (l.start, l.end)).collect();
@@ -148,11 +172,12 @@ impl Cases<'_> {
         )
     }
 
-    /// The worst moment at the low and the high allowance.
+    /// The worst moment at the low and the high allowance, taken to be as sure as at the middle one.
     pub fn other_allowances(
         &self,
         bench: &Bench,
         moment: &Moment,
+        bands: Option<Bands>,
     ) -> Result<Vec<(Allowance, Verdict)>, Failure> {
         let allowances = [Allowance::Low, Allowance::High];
         let fill = self.prepared.design.fill;
@@ -161,7 +186,7 @@ impl Cases<'_> {
         Ok(allowances
             .into_iter()
             .zip(&computed)
-            .map(|(allowance, computed)| (allowance, self.judge(&[moment], &[computed])))
+            .map(|(allowance, computed)| (allowance, self.judge(&[moment], &[computed], &[bands])))
             .collect())
     }
 
@@ -171,6 +196,7 @@ impl Cases<'_> {
         bench: &Bench,
         moment: &Moment,
         stated: &Verdict,
+        bands: Option<Bands>,
     ) -> Result<Result<FillSearch, String>, Failure> {
         let design = &self.prepared.design;
         let fill = design.fill;
@@ -211,7 +237,7 @@ impl Cases<'_> {
                         return outcome(stated);
                     }
                     let computed = computed.next().expect("one run for each other fill");
-                    outcome(&self.judge(&[moment], &[&computed]))
+                    outcome(&self.judge(&[moment], &[&computed], &[bands]))
                 })
                 .collect())
         });

@@ -62,6 +62,24 @@ pub struct Computing {
     /// Cell size, such as "6 mm" [default: chosen from the pan, and said]
     #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     pub cell: Option<String>,
+    /// Use the smallest cells with which everything ends within this time on this machine, such as "5min"
+    #[arg(
+        long,
+        value_name = "TIME",
+        conflicts_with = "cell",
+        allow_hyphen_values = true
+    )]
+    pub within: Option<String>,
+    /// Compute on two or three cell sizes [three unless stated: --refine=2] and say how far the answer may move
+    #[arg(
+        long,
+        value_name = "GRIDS",
+        num_args = 0..=1,
+        require_equals = true,
+        default_missing_value = "3",
+        value_parser = clap::value_parser!(u8).range(2..=3)
+    )]
+    pub refine: Option<u8>,
     /// Threads to compute with [default: all cores]; the answer does not depend on it
     #[arg(long, value_name = "N")]
     pub threads: Option<usize>,

@@ -35,6 +35,7 @@ pub struct Driven {
 }
 
 /// The lattice and why its cells are as large as they are.
+#[derive(Clone)]
 pub struct Gridded {
     /// The pan as cells.
     pub lattice: Lattice,

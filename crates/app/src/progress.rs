@@ -95,7 +95,8 @@ impl Progress {
     }
 }
 
-fn spoken(seconds: f64) -> String {
+/// A stretch of wall time as people say it.
+pub fn spoken(seconds: f64) -> String {
     match seconds {
         s if s < 100.0 => format!("{:.0} s", s.max(1.0)),
         s if s < 5400.0 => format!("{:.0} min", s / 60.0),

@@ -9,12 +9,13 @@ use drive::Drive;
 use job::Start;
 use oil::circuit::Circuit;
 use oil::fluid::Fluid;
-use pan::{Door, Lattice, Probe, Tank};
+use pan::{Door, Lattice, Pan, Probe, Tank};
 use pickup::CoverHistory;
 use rayon::prelude::*;
-use slosh::Record;
 use slosh::run::{Fill, Frame, Inputs, Run, RunFault, SAMPLE};
+use slosh::{Record, Settings};
 use std::path::PathBuf;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 /// A checkpoint is written every so many samples (half a second of oil motion).
 const SAMPLES_BETWEEN_CHECKPOINTS: u64 = 25;
@@ -41,14 +42,32 @@ pub struct Bench<'a> {
     pub probes: &'a [Probe],
     /// The tank of an experiment, when plates of it lift.
     pub tank: Option<&'a Tank>,
-    /// Whether walls rub.
-    pub walls_rub: bool,
+    /// How the solver works.
+    pub settings: Settings,
     /// What the pictures are pictures of.
-    pub scene: &'a Scene,
+    pub shown: Shown<'a>,
     /// Folder that holds the runs.
     pub runs: PathBuf,
     /// Ctrl-C.
     pub stop: Stop,
+}
+
+/// What the pictures of a run are pictures of.
+#[derive(Clone, Copy)]
+pub enum Shown<'a> {
+    /// A design's pan and its name.
+    Pan(&'a str, &'a Pan),
+    /// An experiment's tank and its name.
+    Tank(&'a str, &'a Tank),
+}
+
+impl Shown<'_> {
+    fn scene(&self, lattice: &Lattice) -> Scene {
+        match self {
+            Shown::Pan(name, pan) => Scene::of(name, pan, lattice),
+            Shown::Tank(name, tank) => Scene::of_tank(name, tank, lattice),
+        }
+    }
 }
 
 /// One run to compute.
@@ -79,6 +98,19 @@ pub struct Computed {
 }
 
 impl<'a> Bench<'a> {
+    /// The same on other cells.
+    pub fn on<'b>(&self, lattice: &'b Lattice) -> Bench<'b>
+    where
+        'a: 'b,
+    {
+        Bench {
+            lattice,
+            runs: self.runs.clone(),
+            stop: self.stop.clone(),
+            ..*self
+        }
+    }
+
     /// What the solver is given for a task.
     pub fn inputs<'b>(&'b self, task: &'b Task) -> Inputs<'b> {
         Inputs {
@@ -93,25 +125,24 @@ impl<'a> Bench<'a> {
             },
             probes: self.probes,
             tank: self.tank,
-            walls_rub: self.walls_rub,
+            settings: self.settings,
             start: task.start,
             end: task.end,
         }
     }
 
-    /// Computes all tasks; `what` names them in the progress line. In the order of `tasks`.
-    pub fn compute(&self, what: &str, tasks: &[Task]) -> Result<Vec<Computed>, Failure> {
-        let progress = Progress::new(what, tasks.iter().map(|t| t.end - t.start).sum());
-        let done: Result<Vec<_>, _> = tasks.par_iter().map(|task| self.one(task, &progress)).collect();
-        progress.finish();
-        done
+    /// Whether any of these tasks has been begun before.
+    pub fn begun(&self, tasks: &[Task]) -> bool {
+        tasks
+            .iter()
+            .any(|task| RunFolder::begun(&self.runs, &self.key(task).0))
     }
 
-    fn one(&self, task: &Task, progress: &Progress) -> Result<Computed, Failure> {
-        let inputs = self.inputs(task);
+    /// Key of a task's run, and what it is made from.
+    fn key(&self, task: &Task) -> (String, serde_json::Value) {
         let said = serde_json::json!({
             "fluid": self.fluid, "circuit": task.circuit, "doors": self.doors, "fill": fill_said(&task.fill),
-            "probes": self.probes, "walls_rub": self.walls_rub,
+            "probes": self.probes, "settings": format!("{:?}", self.settings),
             "lifts": self.tank.map(|tank| (&tank.lifts, &tank.plates)),
             "start": task.start, "end": task.end, "pictures": task.pictures,
             "cell": self.lattice.cell, "cells": self.lattice.n, "drive": self.drive.name,
@@ -119,7 +150,39 @@ impl<'a> Bench<'a> {
         let lattice = postcard::to_allocvec(self.lattice).expect("a lattice is plain data");
         let window = self.drive.window(task.start - 1.0, task.end);
         let window = postcard::to_allocvec(&window).expect("a drive is plain data");
-        let key = run_folder::key(&said, &[&lattice, &window]);
+        (run_folder::key(&said, &[&lattice, &window]), said)
+    }
+
+    /// Computes all tasks; `what` names them in the progress line. In the order of `tasks`.
+    pub fn compute(&self, what: &str, tasks: &[Task]) -> Result<Vec<Computed>, Failure> {
+        let progress = Progress::new(what, tasks.iter().map(|t| t.end - t.start).sum());
+        let broken = AtomicBool::new(false);
+        let done: Vec<Result<Computed, Failure>> = tasks
+            .par_iter()
+            .map(|task| {
+                let done = self.one(task, &progress, &broken);
+                if done.is_err() {
+                    broken.store(true, Ordering::Relaxed);
+                }
+                done
+            })
+            .collect();
+        progress.finish();
+        // One that was stopped because another broke says nothing.
+        let (mut computed, mut stopped) = (Vec::new(), None);
+        for done in done {
+            match done {
+                Ok(run) => computed.push(run),
+                Err(Failure::Stopped) => stopped = Some(Failure::Stopped),
+                Err(failure) => return Err(failure),
+            }
+        }
+        stopped.map_or(Ok(computed), Err)
+    }
+
+    fn one(&self, task: &Task, progress: &Progress, broken: &AtomicBool) -> Result<Computed, Failure> {
+        let inputs = self.inputs(task);
+        let (key, said) = self.key(task);
         let folder = RunFolder::open(&self.runs, &key, &said)?;
         let found = folder.stored()?;
         let stored = found.stored;
@@ -139,7 +202,7 @@ impl<'a> Bench<'a> {
         }
         .map_err(failure)?;
         progress.found(run.time() - task.start);
-        let mut writer = folder.frame_writer(frames_kept, self.scene)?;
+        let mut writer = folder.frame_writer(frames_kept, &self.shown.scene(self.lattice))?;
         if run.samples() == 0 && frames_kept == 0 && task.pictures {
             writer.append(&run.frame())?;
             frames_kept = 1;
@@ -155,13 +218,16 @@ impl<'a> Bench<'a> {
         };
         while !run.finished() {
             let before = run.time();
-            run.advance().map_err(failure)?;
+            if let Err(fault) = run.advance() {
+                writer.flush()?;
+                return Err(self.broken_off(inputs, &folder, fault, run.samples(), frames_kept)?);
+            }
             if task.pictures && run.samples().is_multiple_of(SAMPLES_BETWEEN_FRAMES) {
                 writer.append(&run.frame())?;
                 frames_kept += 1;
             }
             progress.advance(run.time() - before);
-            let asked = self.stop.asked();
+            let asked = self.stop.asked() || broken.load(Ordering::Relaxed);
             if asked || run.finished() || run.samples().is_multiple_of(SAMPLES_BETWEEN_CHECKPOINTS) {
                 keep(&run, frames_kept, &mut writer)?;
             }
@@ -180,6 +246,43 @@ impl<'a> Bench<'a> {
             frames,
             steps: run.steps(),
         })
+    }
+}
+
+impl Bench<'_> {
+    /// Keeps a run that cannot go on up to its last good sample, and says so. The fault has spoilt the run itself, so it
+    /// is computed again from its last checkpoint: half a second of oil motion, to the same bits.
+    fn broken_off(
+        &self,
+        inputs: Inputs,
+        folder: &RunFolder,
+        fault: RunFault,
+        good: u64,
+        frames: u64,
+    ) -> Result<Failure, Failure> {
+        let mut run = match folder.stored()?.stored {
+            Some(stored) => Run::restore(inputs, stored.state),
+            None => Run::start(inputs),
+        }
+        .map_err(failure)?;
+        while run.samples() < good {
+            run.advance().map_err(failure)?;
+        }
+        folder.store(&Stored {
+            samples: run.samples(),
+            frames,
+            finished: false,
+            state: run.state(),
+        })?;
+        let Failure::Computing(mut complaint) = failure(fault) else {
+            unreachable!("a run's fault is no wrong input");
+        };
+        complaint.place = format!(
+            "{}, which keeps the run up to {:.2} s of the drive",
+            folder.path().display(),
+            run.time()
+        );
+        Ok(Failure::Computing(complaint))
     }
 }
 
@@ -207,3 +310,6 @@ fn failure(fault: RunFault) -> Failure {
     };
     Failure::computing(format!("the oil could not be computed: {fault}"), mend)
 }
+
+#[cfg(test)]
+mod tests;

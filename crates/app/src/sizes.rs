@@ -182,7 +182,7 @@ impl Prepared {
     }
 
     /// Memory that a load takes with a cell size [bytes].
-    fn memory(&self, cell: f64, load: Load) -> u64 {
+    pub fn memory(&self, cell: f64, load: Load) -> u64 {
         let cells = Lattice::count(&self.design.pan, cell) as u64;
         let each = BYTES_PER_CELL
             .saturating_mul(load.runs as u64)

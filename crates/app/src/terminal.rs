@@ -1,7 +1,9 @@
 //! What goes to the terminal.
 
 use measure::{Dimension, UnitOrder, show};
+use pickup::GridStudy;
 use report::findings::Findings;
+use report::numbers::{air, grid_rows, measured, short};
 use std::io::Write;
 use std::path::Path;
 
@@ -30,15 +32,54 @@ pub fn table(rows: &[(&str, String)]) -> String {
         .collect()
 }
 
+/// Columns, each as wide as its widest cell; the last one is not padded.
+fn columns(rows: &[Vec<String>]) -> String {
+    let width = |column: usize| {
+        let cells = rows.iter().filter_map(|row| row.get(column));
+        cells.map(|cell| cell.chars().count()).max().unwrap_or(0)
+    };
+    let line = |row: &Vec<String>| {
+        let cells = row.iter().enumerate().map(|(i, cell)| {
+            let width = if i + 1 == row.len() { 0 } else { width(i) };
+            format!("  {cell:width$}")
+        });
+        cells.collect::<String>() + "\n"
+    };
+    rows.iter().map(line).collect()
+}
+
+/// What each cell size gave, the order that the numbers show, and the band.
+pub fn grids(study: &GridStudy, units: UnitOrder) -> String {
+    let mut head = vec!["cells of".to_string()];
+    let cells = study.least_cover.grids.iter();
+    head.extend(cells.map(|grid| short(grid.cell, Dimension::Length, units)));
+    head.extend(["order", "answer and band", ""].map(str::to_string));
+    let mut rows = vec![head];
+    for row in grid_rows(study, units) {
+        let mut cells = vec![row.name.to_string()];
+        cells.extend(row.values);
+        cells.extend([row.order, row.answer, row.said.to_string()]);
+        rows.push(cells);
+    }
+    columns(&rows)
+}
+
 /// The verdict in a few lines.
 pub fn summary(findings: &Findings, units: UnitOrder, report: &Path) -> String {
-    let length = |v: f64| show(v, Dimension::Length, units);
     let litres = |v: f64| show(v, Dimension::Volume, units);
     let verdict = &findings.verdict;
-    let cover = match verdict.least_cover.band {
-        Some(band) => format!("{}, known to {}", length(verdict.least_cover.value), length(band)),
-        None => length(verdict.least_cover.value),
-    };
+    let cover = measured(verdict.least_cover, Dimension::Length, units).line();
+    let drawn = verdict.air_per_lap;
+    let drawn = air(drawn.value, drawn.band, findings.pan.cell, units).line();
+    let cells = format!(
+        "{}{}",
+        short(findings.pan.cell, Dimension::Length, units),
+        if findings.moments.iter().any(|m| m.grids.is_some()) {
+            ", and coarser ones for the band"
+        } else {
+            "; the band is half a cell, --refine measures it"
+        }
+    );
     let gulp = match (&verdict.longest_gulp_at, verdict.longest_gulp) {
         (Some(at), gulp) => format!("{gulp:.2} s {}", at.place),
         (None, _) => "none".to_string(),
@@ -63,7 +104,7 @@ pub fn summary(findings: &Findings, units: UnitOrder, report: &Path) -> String {
             "least cover",
             format!("{cover}, {}", verdict.least_cover_at.place),
         ),
-        ("air drawn in a lap", litres(verdict.air_per_lap.value)),
+        ("air drawn in a lap", drawn),
         ("longest gulp", gulp),
         ("oil at the crank", crank),
         ("oil aloft", aloft.join(", ")),
@@ -74,7 +115,15 @@ pub fn summary(findings: &Findings, units: UnitOrder, report: &Path) -> String {
                 .as_ref()
                 .map_or(String::new(), |l| l.said.clone()),
         ),
+        ("cells", cells),
         ("report", report.display().to_string()),
     ]);
+    if let Some((moment, study)) = (findings.moments.iter()).find_map(|m| Some((m, m.grids.as_ref()?))) {
+        text += &format!(
+            "\n  {}, on several cell sizes:\n{}",
+            moment.name,
+            grids(study, units)
+        );
+    }
     text
 }

@@ -64,7 +64,7 @@ pub fn time_demo(
         fill: Fill::Volume(design.fill),
         probes: &[],
         tank: None,
-        walls_rub: true,
+        settings: slosh::Settings::default(),
         start: from,
         end: from + seconds,
     };

@@ -50,9 +50,15 @@ impl GridStudy {
                 .collect();
             estimate(&on)
         };
+        let mut longest_bare = of(&|h| h.gulps(start, end).iter().map(|g| g.length()).fold(0.0, f64::max))?;
+        if longest_bare.grids.iter().any(|g| g.value > 0.0) {
+            // A stretch is known to the row at each end, whatever the cells.
+            let row = grids.iter().map(|(_, h)| row_length(h)).fold(0.0, f64::max);
+            longest_bare.band = longest_bare.band.max(row);
+        }
         Ok(GridStudy {
             least_cover: of(&|h| h.least_cover(start, end).expect("the window has rows").0)?,
-            longest_bare: of(&|h| h.gulps(start, end).iter().map(|g| g.length()).fold(0.0, f64::max))?,
+            longest_bare,
             air: of(&|h| h.air_in(start, end))?,
             air_share: of(&|h| {
                 let (air, oil) = (h.air_in(start, end), h.drawn_in(start, end));
@@ -71,6 +77,14 @@ impl GridStudy {
             worst_second: any(&self.worst_second),
             air: any(&self.air),
         }
+    }
+}
+
+/// Time between two rows [s].
+fn row_length(history: &CoverHistory) -> f64 {
+    match history.time[..] {
+        [first, .., last] => (last - first) / (history.len() - 1) as f64,
+        _ => 0.0,
     }
 }
 
@@ -122,6 +136,17 @@ mod tests {
         assert_eq!(bands.cover, 0.0);
         assert!(bands.longest_bare.is_some_and(|b| b > 0.0));
         assert!(bands.air.is_some_and(|b| b > 0.0));
+    }
+
+    #[test]
+    fn a_bare_time_is_never_known_better_than_a_row() {
+        let grids = [history(0.02, 0.2), history(0.02, 0.2), history(0.02, 0.2)];
+        let on = [(4e-3, &grids[0]), (5e-3, &grids[1]), (6e-3, &grids[2])];
+        let band = GridStudy::read(&on, 0.0, 2.0)
+            .expect("sound grids")
+            .bands()
+            .longest_bare;
+        assert!(band.is_some_and(|b| (b - 0.02).abs() < 1e-9), "{band:?}");
     }
 
     #[test]

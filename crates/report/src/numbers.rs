@@ -2,6 +2,7 @@
 
 use crate::findings::Measured;
 use measure::{Dimension, UnitOrder, show, show_within};
+use pickup::{Estimate, GridStudy};
 
 /// A quantity taken apart for setting it large.
 #[derive(Clone, Debug, PartialEq)]
@@ -35,7 +36,7 @@ fn apart(text: &str) -> Shown {
         Some((first, other)) => (first, other.trim_end_matches(')')),
         None => (text, ""),
     };
-    let (number, unit) = first.rsplit_once(' ').unwrap_or((first, ""));
+    let (number, unit) = first.split_once(' ').unwrap_or((first, ""));
     Shown {
         value: number.to_owned(),
         unit: unit.to_owned(),
@@ -60,13 +61,100 @@ pub fn measured(number: Measured, what: Dimension, order: UnitOrder) -> Shown {
             (band * in_unit / number.value).abs()
         ))
     };
-    let other = plain.other.rsplit_once(' ');
+    let other = plain.other.split_once(' ');
     let other = other.and_then(|(text, unit)| Some(format!("{} {unit}", with_band(text)?)));
     Shown {
         value: with_band(&plain.value).unwrap_or(plain.value),
         unit: plain.unit,
         other: other.unwrap_or(plain.other),
     }
+}
+
+/// Air drawn, to the digits that the computation leaves: with its band where a grid study gave one; else no finer than
+/// the oil of one cell, which stands over the mouth or does not, and two per cent (two runs that differ in the last
+/// digit agree to a few per cent once waves break).
+pub fn air(value: f64, band: Option<f64>, cell: f64, order: UnitOrder) -> Shown {
+    const RUNS_AGREE: f64 = 0.02;
+    let grain = cell.powi(3);
+    let volume = Dimension::Volume;
+    if value <= 0.0 && band.is_none_or(|b| b <= 0.0) {
+        return Shown {
+            value: "0".into(),
+            unit: "mL".into(),
+            other: String::new(),
+        };
+    }
+    if let Some(band) = band.filter(|b| *b > 0.0) {
+        let band = Some(band.max(grain));
+        return measured(Measured { value, band }, volume, order);
+    }
+    if value < grain {
+        let most = apart(&show_within(grain, grain, volume, order));
+        return Shown {
+            value: format!("under {}", most.value),
+            other: format!("under {}", most.other),
+            ..most
+        };
+    }
+    apart(&show_within(value, grain.max(RUNS_AGREE * value), volume, order))
+}
+
+/// One number of a grid study, in words.
+#[derive(Clone, Debug, PartialEq)]
+pub struct GridRow {
+    /// What it is.
+    pub name: &'static str,
+    /// Its value on each grid, finest first.
+    pub values: Vec<String>,
+    /// Observed order, and the one taken where that differs; "none" where there is none.
+    pub order: String,
+    /// The finest grid's value with the half-width of its band.
+    pub answer: String,
+    /// How the values lie.
+    pub said: &'static str,
+}
+
+/// The numbers of a grid study, row by row.
+pub fn grid_rows(study: &GridStudy, order: UnitOrder) -> Vec<GridRow> {
+    let row = |name, e: &Estimate, text: &dyn Fn(f64) -> String, answer: String| GridRow {
+        name,
+        values: e.grids.iter().map(|g| text(g.value)).collect(),
+        order: match (e.observed_order, e.order_used) {
+            (Some(p), Some(used)) if (p - used).abs() > 0.05 => format!("{p:.1}, taken as {used:.1}"),
+            (Some(p), _) => format!("{p:.1}"),
+            (None, Some(used)) => format!("assumed {used:.0}"),
+            (None, None) => "none".to_string(),
+        },
+        answer,
+        said: e.approach.said(),
+    };
+    let quantity = |name, e: &Estimate, what| {
+        let band = Some(e.band);
+        let answer = measured(
+            Measured {
+                value: e.value(),
+                band,
+            },
+            what,
+            order,
+        );
+        row(name, e, &|v| show(v, what, order), answer.line())
+    };
+    let seconds = |name, e: &Estimate| {
+        let answer = format!("{:.2} ± {:.2} s", e.value(), e.band);
+        row(name, e, &|v| format!("{v:.2} s"), answer)
+    };
+    let percent = |name, e: &Estimate| {
+        let answer = format!("{:.1} ± {:.1} %", 100.0 * e.value(), 100.0 * e.band);
+        row(name, e, &|v| format!("{:.1} %", 100.0 * v), answer)
+    };
+    vec![
+        quantity("least cover", &study.least_cover, Dimension::Length),
+        seconds("longest time bare", &study.longest_bare),
+        quantity("air drawn", &study.air, Dimension::Volume),
+        percent("air in all that the pump took", &study.air_share),
+        percent("air in the worst second", &study.worst_second),
+    ]
 }
 
 /// A quantity on one line, with a minus sign and not a hyphen.
@@ -150,6 +238,46 @@ mod tests {
             "12.5 mm"
         );
         assert_eq!(short(0.0, Dimension::Length, UnitOrder::MetricFirst), "0 mm");
+    }
+
+    #[test]
+    fn air_is_told_no_finer_than_a_cell_of_oil() {
+        let said = |value, band| air(value, band, 0.008, UnitOrder::MetricFirst).line();
+        assert_eq!(said(0.0, None), "0 mL");
+        assert_eq!(said(7.7e-9, None), "under 0.5 mL (under 0.02 fl oz)");
+        assert_eq!(said(2.345e-6, None), "2.3 mL (0.08 fl oz)");
+        assert_eq!(said(0.5134e-3, None), "0.51 L (0.54 qt)");
+        assert_eq!(said(0.5134e-3, Some(0.04e-3)), "0.51 ± 0.04 L (0.54 ± 0.04 qt)");
+        // A band that chance made smaller than a cell is none.
+        assert_eq!(said(20e-6, Some(1e-9)), "20.0 ± 0.5 mL (0.68 ± 0.02 fl oz)");
+    }
+
+    #[test]
+    fn a_grid_study_says_its_orders_and_bands() {
+        let on = |values: [f64; 3]| {
+            let cells = [4e-3, 5e-3, 6.25e-3];
+            let grids: Vec<_> = (cells.into_iter().zip(values))
+                .map(|(cell, value)| pickup::convergence::OnGrid { cell, value })
+                .collect();
+            pickup::convergence::estimate(&grids).expect("sound grids")
+        };
+        let study = GridStudy {
+            least_cover: on([0.010, 0.011, 0.0125]),
+            longest_bare: on([0.2, 0.3, 0.1]),
+            air: on([0.0; 3]),
+            air_share: on([0.0; 3]),
+            worst_second: on([0.10, 0.11, 0.2]),
+        };
+        let rows = grid_rows(&study, UnitOrder::MetricFirst);
+        assert_eq!(rows[0].values[0], "10.0 mm (0.394 in)");
+        assert_eq!(rows[0].order, "1.8");
+        assert_eq!(
+            (rows[1].order.as_str(), rows[1].answer.as_str()),
+            ("none", "0.20 ± 0.30 s")
+        );
+        assert!(rows[1].said.contains("swings"), "{}", rows[1].said);
+        assert_eq!(rows[2].answer, "0.00 L (0.00 qt)");
+        assert!(rows[4].order.ends_with("taken as 2.0"), "{}", rows[4].order);
     }
 
     #[test]

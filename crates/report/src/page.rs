@@ -158,6 +158,7 @@ fn before_replay(f: &Findings, order: UnitOrder, figures: &Figures) -> String {
     figures.course(&mut out, f);
     tables::moments(&mut out, f, order);
     figures.moments(&mut out, f);
+    tables::grids(&mut out, f, order);
     answer::cures(&mut out, f, order, figures);
     figures.sections(&mut out, f);
     out

@@ -49,8 +49,8 @@ pub struct Inputs<'a> {
     pub probes: &'a [Probe],
     /// The tank that `lattice` was built from, when plates of it lift.
     pub tank: Option<&'a Tank>,
-    /// Whether walls rub; false for a slice of something wide.
-    pub walls_rub: bool,
+    /// How the solver works; walls that do not rub make a slice of something wide.
+    pub settings: Settings,
     /// Start on the drive's clock, run-in included [s].
     pub start: f64,
     /// End [s].
@@ -415,11 +415,7 @@ fn at_start(inputs: &Inputs, fault: SloshFault) -> RunFault {
 
 /// A dry solver for these inputs.
 fn fresh(inputs: &Inputs, lattice: &Lattice) -> Result<Solver, RunFault> {
-    let settings = Settings {
-        wall_friction: inputs.walls_rub,
-        ..Settings::default()
-    };
-    Solver::new(lattice, inputs.fluid, inputs.doors, settings).map_err(|fault| at_start(inputs, fault))
+    Solver::new(lattice, inputs.fluid, inputs.doors, inputs.settings).map_err(|fault| at_start(inputs, fault))
 }
 
 fn return_places(inputs: &Inputs) -> usize {

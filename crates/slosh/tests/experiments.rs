@@ -7,6 +7,7 @@ use oil::fluid::Fluid;
 use pan::{Block, Cavity, Lattice, Lift, Outline, Plate, PlateShape, Pocket, Probe, Side, Tank, Watch};
 use std::f64::consts::TAU;
 use sumpwright_slosh::Record;
+use sumpwright_slosh::Settings;
 use sumpwright_slosh::run::{Fill, Inputs, Run};
 
 const G: f64 = 9.81;
@@ -115,7 +116,10 @@ impl Column {
             fill: Fill::Boxes(&self.start),
             probes: &self.probes,
             tank: Some(&self.tank),
-            walls_rub: false,
+            settings: Settings {
+                wall_friction: false,
+                ..Settings::default()
+            },
             start: 0.0,
             end: self.drive.end(),
         }
@@ -255,7 +259,10 @@ fn a_swayed_tank_answers_with_the_amplitude_of_linear_theory() {
         fill: Fill::Boxes(&level),
         probes: &probes,
         tank: None,
-        walls_rub: false,
+        settings: Settings {
+            wall_friction: false,
+            ..Settings::default()
+        },
         start: 0.0,
         end: drive.end(),
     };

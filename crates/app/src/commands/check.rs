@@ -1,21 +1,25 @@
 //! `sumpwright check`: the main job.
 
 use super::{Folders, Workers};
-use crate::cases::{Cases, WINDOW, holds};
+use crate::cases::{Cases, LATER_PAIRS, WINDOW, holds};
 use crate::cli::Check;
 use crate::failure::Failure;
 use crate::findings::{self, Computation};
+use crate::forecast::Later;
+use crate::planning::Wish;
 use crate::preparation::{Driven, Prepared};
-use crate::runner::{Bench, Task, frames_in};
+use crate::refine;
+use crate::runner::{Bench, Shown, Task, frames_in};
 use crate::sizes::Load;
 use crate::stop::Stop;
-use crate::store::{Scene, atomic};
+use crate::store::atomic;
 use crate::terminal;
-use pickup::PanWords;
 use pickup::allowance::Allowance;
+use pickup::{Bands, GridStudy};
 use report::findings::{Findings, Timing};
 use std::process::ExitCode;
 use std::time::Instant;
+use still::Moment;
 
 /// Runs it.
 pub fn run(arguments: &Check) -> Result<ExitCode, Failure> {
@@ -31,54 +35,59 @@ pub fn run(arguments: &Check) -> Result<ExitCode, Failure> {
     let prepared = Prepared::read(common)?;
     let driven = prepared.drive(common)?;
     let workers = Workers::new(arguments.computing.threads)?;
-    let size = prepared.size(arguments.computing.cell.as_deref())?;
-    prepared.check_memory(size.cell, load(arguments, &driven, workers.count()))?;
-    let gridded = prepared.grid(size)?;
+    let size = prepared.first_size(&arguments.computing)?;
+    let load = load(arguments, &driven, workers.count());
+    prepared.check_memory(size.cell, load)?;
+    let first = prepared.grid(size)?;
     let folders = Folders::make(&common.design, arguments.computing.out.as_deref())?;
     clock.lap("reading and geometry");
+    for warning in &prepared.warnings {
+        terminal::remark(&format!("note: {warning}"));
+    }
 
     let findings = workers.run(|| -> Result<Findings, Failure> {
-        let words = PanWords::of(&prepared.design.pan, &gridded.lattice);
-        let cases = Cases {
-            prepared: &prepared,
-            driven: &driven,
-            gridded: &gridded,
-            words,
-        };
-        let moments = if arguments.whole {
-            vec![cases.whole_drive()]
-        } else {
-            cases.worst_moments(usize::from(arguments.moments))?
-        };
-        let top_speed = driven.car.engine_speed.iter().copied().fold(0.0, f64::max);
-        let rest = findings::rest_maps(&prepared, &gridded, top_speed, 0.0)?;
-        clock.lap("oil at rest");
-        for warning in &prepared.warnings {
-            terminal::remark(&format!("note: {warning}"));
-        }
-
-        let scene = Scene::of(&prepared.design.name, &prepared.design.pan, &gridded.lattice);
         let bench = Bench {
-            lattice: &gridded.lattice,
+            lattice: &first.lattice,
             doors: &prepared.design.pan.doors,
-            scene: &scene,
+            shown: Shown::Pan(&prepared.design.name, &prepared.design.pan),
             fluid: prepared.fluid,
             drive: &driven.pan,
             probes: &[],
             tank: None,
-            walls_rub: true,
+            settings: slosh::Settings::default(),
             runs: folders.runs.clone(),
             stop: stop.clone(),
         };
-        let fill = prepared.design.fill;
-        let tasks: Vec<Task> = moments
-            .iter()
-            .map(|m| cases.task(m, Allowance::Mid, fill, true))
-            .collect();
+        let plan = {
+            let cases = Cases::on(&prepared, &driven, &first);
+            let moments = picked(&cases, arguments)?;
+            let wish = Wish {
+                prepared: &prepared,
+                computing: &arguments.computing,
+                what: "the worst moments",
+                tasks: &tasks(&cases, &moments),
+                later: (later(arguments), "oil aloft and the lowest fill"),
+                load,
+            };
+            wish.plan(&bench, &first)?
+        };
+        clock.lap("estimate");
+
+        let bench = bench.on(&plan.gridded.lattice);
+        let cases = Cases::on(&prepared, &driven, &plan.gridded);
+        let moments = picked(&cases, arguments)?;
+        let top_speed = driven.car.engine_speed.iter().copied().fold(0.0, f64::max);
+        let rest = findings::rest_maps(&prepared, &plan.gridded, top_speed, 0.0)?;
+        clock.lap("oil at rest");
+        let tasks = tasks(&cases, &moments);
         let computed = bench.compute("worst moments", &tasks)?;
+        let windows: Vec<(f64, f64)> = moments.iter().map(|m| (m.start, m.end)).collect();
+        let studies = refine::studies(&bench, &plan.coarser, &tasks, &windows, &computed)?;
+        let bands: Vec<Option<Bands>> = studies.iter().map(|s| s.as_ref().map(GridStudy::bands)).collect();
         let verdict = cases.judge(
             &moments.iter().collect::<Vec<_>>(),
             &computed.iter().collect::<Vec<_>>(),
+            &bands,
         );
         clock.lap("worst moments");
         let (mut allowances, mut lowest_fill) = (Vec::new(), None);
@@ -87,17 +96,18 @@ pub fn run(arguments: &Check) -> Result<ExitCode, Failure> {
             .first()
             .filter(|_| !arguments.brief && !arguments.whole)
         {
-            let moment = &moments[worst.index];
-            allowances = cases.other_allowances(&bench, moment)?;
+            let (moment, bands) = (&moments[worst.index], bands[worst.index]);
+            allowances = cases.other_allowances(&bench, moment, bands)?;
             clock.lap("oil aloft low and high");
-            let stated = cases.judge(&[moment], &[&computed[worst.index]]);
-            lowest_fill = Some(cases.lowest_fill(&bench, moment, &stated)?);
+            let stated = cases.judge(&[moment], &[&computed[worst.index]], &[bands]);
+            lowest_fill = Some(cases.lowest_fill(&bench, moment, &stated, bands)?);
             clock.lap("lowest fill");
         }
         let computation = Computation {
             cases: &cases,
             moments: &moments,
             computed: &computed,
+            studies: &studies,
             verdict: &verdict,
             allowances: &allowances,
             lowest_fill: lowest_fill.as_ref(),
@@ -128,6 +138,31 @@ pub fn run(arguments: &Check) -> Result<ExitCode, Failure> {
     } else {
         ExitCode::SUCCESS
     })
+}
+
+/// The moments to compute.
+fn picked(cases: &Cases, arguments: &Check) -> Result<Vec<Moment>, Failure> {
+    if arguments.whole {
+        Ok(vec![cases.whole_drive()])
+    } else {
+        cases.worst_moments(usize::from(arguments.moments))
+    }
+}
+
+fn tasks(cases: &Cases, moments: &[Moment]) -> Vec<Task> {
+    let fill = cases.prepared.design.fill;
+    moments
+        .iter()
+        .map(|m| cases.task(m, Allowance::Mid, fill, true))
+        .collect()
+}
+
+/// What comes after the worst moments.
+fn later(arguments: &Check) -> Later {
+    let none = arguments.brief || arguments.whole;
+    Later {
+        pairs: if none { 0 } else { LATER_PAIRS },
+    }
 }
 
 /// What a check holds in memory at once.

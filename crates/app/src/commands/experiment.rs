@@ -3,15 +3,15 @@
 use super::{Folders, Workers};
 use crate::cli::Slosh;
 use crate::failure::Failure;
-use crate::runner::{Bench, Task};
+use crate::runner::{Bench, Shown, Task};
 use crate::sizes::{STATED, stated_cell};
 use crate::stop::Stop;
-use crate::store::{Scene, atomic};
+use crate::store::atomic;
 use crate::terminal;
 use job::Experiment;
 use measure::{Dimension, show};
 use pan::Lattice;
-use slosh::Record;
+use slosh::{Record, Settings};
 use std::fmt::Write;
 use std::process::ExitCode;
 
@@ -30,6 +30,18 @@ pub fn run(arguments: &Slosh, experiment: &Experiment, stop: Stop) -> Result<Exi
                 "an experiment is moved as its own file says",
                 key,
                 "leave it out, or state another [[drive.motion]]",
+            ));
+        }
+    }
+    for (given, key) in [
+        (arguments.computing.refine.is_some(), "--refine"),
+        (arguments.computing.within.is_some(), "--within"),
+    ] {
+        if given {
+            return Err(Failure::input(
+                "an experiment is computed with one cell size",
+                key,
+                "leave it out, and compare runs with several --cell",
             ));
         }
     }
@@ -60,7 +72,6 @@ pub fn run(arguments: &Slosh, experiment: &Experiment, stop: Stop) -> Result<Exi
     for said in &drive.said {
         terminal::remark(&format!("note: {said}"));
     }
-    let scene = Scene::of_tank(&experiment.name, &experiment.tank, &lattice);
     let bench = Bench {
         lattice: &lattice,
         doors: &experiment.tank.doors,
@@ -68,8 +79,11 @@ pub fn run(arguments: &Slosh, experiment: &Experiment, stop: Stop) -> Result<Exi
         drive,
         probes: &experiment.probes,
         tank: Some(&experiment.tank),
-        walls_rub: experiment.walls_rub,
-        scene: &scene,
+        shown: Shown::Tank(&experiment.name, &experiment.tank),
+        settings: Settings {
+            wall_friction: experiment.walls_rub,
+            ..Settings::default()
+        },
         runs: folders.runs.clone(),
         stop,
     };

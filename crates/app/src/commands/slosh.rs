@@ -1,13 +1,16 @@
 //! `sumpwright slosh`: the oil in three dimensions over a stretch that the user names.
 
 use super::{Folders, Workers, experiment};
+use crate::cases::Cases;
 use crate::cli::{Aloft, Slosh};
 use crate::failure::Failure;
+use crate::forecast::Later;
+use crate::planning::Wish;
 use crate::preparation::{Prepared, wrong_input};
-use crate::runner::{Bench, Task, frames_in};
+use crate::refine;
+use crate::runner::{Bench, Shown, Task, frames_in};
 use crate::sizes::Load;
 use crate::stop::Stop;
-use crate::store::Scene;
 use crate::terminal;
 use job::{Job, Start};
 use measure::{Dimension, show};
@@ -31,13 +34,14 @@ pub fn run(arguments: &Slosh) -> Result<ExitCode, Failure> {
             format!("the drive runs from {first:.2} s to {last:.2} s"),
         ));
     }
-    let size = prepared.size(arguments.computing.cell.as_deref())?;
+    let workers = Workers::new(arguments.computing.threads)?;
+    let size = prepared.first_size(&arguments.computing)?;
     let load = Load {
         runs: 1,
         frames: frames_in(to - from),
     };
     prepared.check_memory(size.cell, load)?;
-    let gridded = prepared.grid(size)?;
+    let first_cells = prepared.grid(size)?;
     let folders = Folders::make(&arguments.common.design, arguments.computing.out.as_deref())?;
     let design = &prepared.design;
     let factor = match arguments.aloft {
@@ -52,38 +56,68 @@ pub fn run(arguments: &Slosh) -> Result<ExitCode, Failure> {
         end: to,
         pictures: true,
     };
-    let scene = Scene::of(&design.name, &design.pan, &gridded.lattice);
     let bench = Bench {
-        lattice: &gridded.lattice,
+        lattice: &first_cells.lattice,
         doors: &design.pan.doors,
-        scene: &scene,
+        shown: Shown::Pan(&design.name, &design.pan),
         fluid: prepared.fluid,
         drive: &driven.pan,
         probes: &[],
         tank: None,
-        walls_rub: true,
+        settings: slosh::Settings::default(),
         runs: folders.runs.clone(),
         stop,
     };
-    let computed = Workers::new(arguments.computing.threads)?.run(|| bench.compute("slosh", &[task]))?;
+    let tasks = [task];
+    let wish = Wish {
+        prepared: &prepared,
+        computing: &arguments.computing,
+        what: "this stretch",
+        tasks: &tasks,
+        later: (Later::default(), ""),
+        load,
+    };
+    let (plan, computed, study) = workers.run(|| -> Result<_, Failure> {
+        let plan = wish.plan(&bench, &first_cells)?;
+        let bench = bench.on(&plan.gridded.lattice);
+        let computed = bench.compute("slosh", &tasks)?;
+        let studies = refine::studies(&bench, &plan.coarser, &tasks, &[(from, to)], &computed)?;
+        Ok((plan, computed, studies.into_iter().next().flatten()))
+    })?;
+    let gridded = &plan.gridded;
     let history = &computed[0].history;
+    let verdict = study.as_ref().map(|study| {
+        let cases = Cases::on(&prepared, &driven, gridded);
+        let stretch = cases.stretch(from, to);
+        cases.judge(&[&stretch], &[&computed[0]], &[Some(study.bands())])
+    });
     if arguments.common.json {
-        let text = serde_json::to_string_pretty(history).expect("a checked history is plain numbers");
-        terminal::say(&format!("{text}\n"));
+        let plain = "a checked history is plain numbers";
+        let text = match (&study, &verdict) {
+            (Some(study), Some(verdict)) => serde_json::to_string_pretty(&serde_json::json!({
+                "word": verdict.word, "sentence": verdict.sentence, "grids": study, "history": history,
+            })),
+            _ => serde_json::to_string_pretty(history),
+        };
+        terminal::say(&format!("{}\n", text.expect(plain)));
         return Ok(ExitCode::SUCCESS);
     }
     let length = |v: f64| show(v, Dimension::Length, design.units);
-    let litres = |v: f64| show(v, Dimension::Volume, design.units);
     let (least, at) = history.least_cover(from, to).expect("a run has rows");
     let bare: f64 = history
         .gulps(from, to)
         .iter()
         .map(|g| g.length())
         .fold(0.0, |sum, length| sum + length);
-    let text = terminal::table(&[
+    let (air, oil) = (history.air_in(from, to), history.drawn_in(from, to));
+    let share = if air > 0.0 { air / (air + oil) } else { 0.0 };
+    let band = study.as_ref().and_then(|study| study.bands().air);
+    let drawn = report::numbers::air(air, band, gridded.lattice.cell, design.units);
+    let mut text = terminal::table(&[
         ("least cover", format!("{} at {at:.2} s", length(least))),
         ("mouth bare for", format!("{bare:.2} s of {:.2} s", to - from)),
-        ("air drawn", litres(history.air_in(from, to))),
+        ("air drawn", drawn.line()),
+        ("air in all that the pump took", format!("{:.1} %", 100.0 * share)),
         (
             "cell",
             format!("{} ({})", length(gridded.lattice.cell), gridded.why),
@@ -91,6 +125,10 @@ pub fn run(arguments: &Slosh) -> Result<ExitCode, Failure> {
         ("steps", computed[0].steps.to_string()),
         ("kept in", folders.runs.display().to_string()),
     ]);
+    if let (Some(study), Some(verdict)) = (&study, &verdict) {
+        text += &format!("\n{}", terminal::grids(study, design.units));
+        text += &format!("\n{}: {}\n", verdict.word.said(), verdict.sentence);
+    }
     terminal::say(&text);
     Ok(ExitCode::SUCCESS)
 }

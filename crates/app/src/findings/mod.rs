@@ -12,6 +12,7 @@ pub use replay::replay;
 use crate::cases::Cases;
 use crate::failure::Failure;
 use crate::runner::Computed;
+use pickup::GridStudy;
 use pickup::allowance::Allowance;
 use pickup::fill::FillSearch;
 use pickup::verdict::Verdict;
@@ -26,6 +27,8 @@ pub struct Computation<'a> {
     pub moments: &'a [Moment],
     /// Their runs at the middle allowance.
     pub computed: &'a [Computed],
+    /// What other cell sizes say of each; none without a grid study.
+    pub studies: &'a [Option<GridStudy>],
     /// The verdict over them.
     pub verdict: &'a Verdict,
     /// Low and high allowance of the worst moment; empty when not asked for.

@@ -12,6 +12,11 @@ fn remark(said: impl Into<String>, effect: impl Into<String>) -> Remark {
     }
 }
 
+/// Whether the moments were computed on several cell sizes.
+fn studied(c: &Computation) -> bool {
+    c.studies.iter().any(Option::is_some)
+}
+
 /// Assumptions that matter.
 pub fn assumptions(c: &Computation) -> Vec<Remark> {
     let design = &c.cases.prepared.design;
@@ -27,7 +32,11 @@ pub fn assumptions(c: &Computation) -> Vec<Remark> {
                  cell act as resistance.",
                 show(lattice.cell, Dimension::Length, design.units)
             ),
-            "cover is known to about half a cell; a smaller --cell narrows it and takes longer",
+            if studied(c) {
+                "how far finer ones would move cover and air was estimated from coarser ones"
+            } else {
+                "cover is known to about half a cell; a smaller --cell narrows it and takes longer, --refine measures it"
+            },
         ),
         remark(
             "The pickup pipe itself, the wind of the crank and oil flung by it are not computed; the crank sweep \
@@ -59,11 +68,18 @@ pub fn not_known(c: &Computation, verdict: &Verdict) -> Vec<Remark> {
             "Whether the doors swing as free in hot, dirty oil as on the bench, and how well they seal.",
             "swing them by hand at every oil change; state the gap that you measure",
         ),
-        remark(
-            "Cover is from one grid: how much a finer one would move it is estimated, not computed.",
-            "run again with a smaller --cell and compare",
-        ),
     ];
+    if studied(c) {
+        said.push(remark(
+            "How far the cells move oil aloft low and high and the lowest fill: the band of the middle is taken.",
+            "",
+        ));
+    } else {
+        said.push(remark(
+            "Cover and air are from one cell size: the band of half a cell is experience, not computed.",
+            "run again with --refine; it computes the moments on three cell sizes",
+        ));
+    }
     if c.moments.len() > 1 || c.moments[0].name != "drive" {
         said.push(remark(
             "Between the computed moments the lap is judged by oil at rest only.",
@@ -115,6 +131,16 @@ pub fn method(c: &Computation) -> Vec<MethodStep> {
                 .into(),
             "Weymouth and Yue 2010 (volume of fluid); Gibou and others 2002 (pressure at the surface); \
              docs/method.md",
+        ),
+        step(
+            "cell size",
+            if studied(c) {
+                "the moments on several cell sizes, observed order of each number and a safety factor on what is left"
+                    .into()
+            } else {
+                "one cell size; the band of half a cell is from the solver's own trials".into()
+            },
+            "ASME V&V 20-2009; Celik and others 2008; docs/method.md",
         ),
         step(
             "verdict",

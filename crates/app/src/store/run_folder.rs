@@ -140,6 +140,16 @@ impl RunFolder {
         })
     }
 
+    /// Whether a run of this key has been begun.
+    pub fn begun(root: &Path, key: &str) -> bool {
+        SLOTS.iter().any(|name| root.join(key).join(name).exists())
+    }
+
+    /// Where it is.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
     /// The newest state that is whole with all its frames, and what was found spoilt.
     pub fn stored(&self) -> Result<Resumable, StoreFault> {
         let mut found = Resumable::default();

@@ -1,7 +1,7 @@
 //! One moment computed in three dimensions.
 
 use crate::section::Section;
-use pickup::CoverHistory;
+use pickup::{CoverHistory, GridStudy};
 use serde::{Deserialize, Serialize};
 
 /// An instant of the drive, with its place when known.
@@ -43,12 +43,18 @@ pub struct Moment {
     pub air: f64,
     /// Longest single gulp of air [s].
     pub longest_gulp: f64,
+    /// Half-width of the uncertainty of `air` from the grid [m³], when known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub air_band: Option<f64>,
     /// Most oil inside the crank sweep [m³].
     pub most_at_crank: f64,
     /// Apparent gravity at the worst instant, pan frame [m/s²].
     pub gravity_at_worst: [f64; 3],
     /// Why: where the oil went and which plate or door decided it.
     pub why: String,
+    /// The same moment on other cell sizes, when that was asked for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub grids: Option<GridStudy>,
     /// The whole history, thinned for drawing by [`thin`].
     pub history: CoverHistory,
     /// Cuts through the pan at the worst instant. Pictures only: not in the JSON.

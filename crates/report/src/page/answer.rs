@@ -4,7 +4,7 @@ use super::figure::Figures;
 use super::html::escape;
 use super::tables;
 use crate::findings::{Findings, Instant, Measured, Word};
-use crate::numbers::{Shown, line, measured, shown};
+use crate::numbers::{Shown, air, line, measured, shown};
 use measure::{Dimension, UnitOrder};
 use std::fmt::Write;
 
@@ -56,17 +56,10 @@ pub fn verdict(out: &mut String, f: &Findings, order: UnitOrder) {
         &measured(v.least_cover, length, order),
         &at(&v.least_cover_at),
     );
-    let air = |m: Measured| {
-        if m.value == 0.0 {
-            none("mL")
-        } else {
-            measured(m, volume, order)
-        }
-    };
     number(
         out,
         "air drawn in the worst lap",
-        &air(v.air_per_lap),
+        &air(v.air_per_lap.value, v.air_per_lap.band, f.pan.cell, order),
         &first_air(f),
     );
     let gulp = if v.longest_gulp == 0.0 {

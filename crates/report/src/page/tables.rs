@@ -3,7 +3,7 @@
 use super::figure::Figures;
 use super::html::escape;
 use crate::findings::{Findings, Origin, RoundMapFacts, TriedFill};
-use crate::numbers::{line, short};
+use crate::numbers::{air, grid_rows, line, short};
 use crate::pictures::round::weakest;
 use measure::{Dimension, UnitOrder};
 use std::fmt::Write;
@@ -54,11 +54,7 @@ pub fn moments(out: &mut String, f: &Findings, order: UnitOrder) {
                 cover,
                 time_or_none(m.thin_for),
                 time_or_none(m.bare_for),
-                if m.air > 0.0 {
-                    line(m.air, Dimension::Volume, order)
-                } else {
-                    "none".into()
-                },
+                drawn(f, m.air, m.air_band, order),
                 if m.most_at_crank > 0.0 {
                     line(m.most_at_crank, Dimension::Volume, order)
                 } else {
@@ -77,6 +73,48 @@ pub fn moments(out: &mut String, f: &Findings, order: UnitOrder) {
         "oil at the crank",
     ];
     table(out, "Computed in three dimensions, worst first", &head, &rows);
+    out.push_str("</section>\n");
+}
+
+/// Air drawn to the digits that the cells leave.
+fn drawn(f: &Findings, value: f64, band: Option<f64>, order: UnitOrder) -> String {
+    if value > 0.0 || band.is_some_and(|b| b > 0.0) {
+        air(value, band, f.pan.cell, order).line()
+    } else {
+        "none".into()
+    }
+}
+
+/// The same moments on other cell sizes: each grid's numbers, the order that they show, the band.
+pub fn grids(out: &mut String, f: &Findings, order: UnitOrder) {
+    if f.moments.iter().all(|m| m.grids.is_none()) {
+        return;
+    }
+    out.push_str(
+        "<section id=\"grids\"><h2>How far the cells move the answer</h2>\n<p>The moments were computed on several \
+         cell sizes. From how the numbers close in follows how far they may lie from what endlessly small cells would \
+         give; the verdict takes the worse end. Where they do not close in, that is said, and their spread is \
+         taken.</p>\n",
+    );
+    for m in &f.moments {
+        let Some(study) = &m.grids else { continue };
+        let cells: Vec<String> = (study.least_cover.grids.iter())
+            .map(|g| format!("cells of {}", short(g.cell, Dimension::Length, order)))
+            .collect();
+        let mut head = vec![""];
+        head.extend(cells.iter().map(String::as_str));
+        head.extend(["observed order", "answer and band", "how it goes"]);
+        let rows: Vec<Vec<String>> = grid_rows(study, order)
+            .into_iter()
+            .map(|row| {
+                let mut cells = vec![row.name.to_string()];
+                cells.extend(row.values);
+                cells.extend([row.order, row.answer, row.said.to_string()]);
+                cells
+            })
+            .collect();
+        table(out, &format!("{}. {}", m.rank, m.name), &head, &rows);
+    }
     out.push_str("</section>\n");
 }
 
@@ -104,11 +142,7 @@ pub fn tried_fills(out: &mut String, f: &Findings, tried: &[TriedFill], order: U
     let rows: Vec<_> = tried
         .iter()
         .map(|t| {
-            let air = if t.air > 0.0 {
-                line(t.air, Dimension::Volume, order)
-            } else {
-                "none".into()
-            };
+            let air = drawn(f, t.air, None, order);
             vec![
                 line(t.fill, Dimension::Volume, order),
                 cover(f, t.least_cover, order),
@@ -135,11 +169,7 @@ pub fn aloft(out: &mut String, f: &Findings, order: UnitOrder) {
                 line(c.aloft, Dimension::Volume, order),
                 c.word.said().to_owned(),
                 cover(f, c.least_cover, order),
-                if c.air > 0.0 {
-                    line(c.air, Dimension::Volume, order)
-                } else {
-                    "none".into()
-                },
+                drawn(f, c.air, None, order),
                 if c.longest_gulp > 0.0 {
                     format!("{:.2} s", c.longest_gulp)
                 } else {

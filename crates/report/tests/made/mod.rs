@@ -3,7 +3,8 @@
 use glam::{DVec2, DVec3};
 use measure::STANDARD_GRAVITY as G;
 use pan::{Cavity, Door, Hinge, Lattice, Mouth, Opening, Outline, Pan, Plate, PlateShape, Pocket, Side};
-use pickup::{CoverHistory, Ledger, Word};
+use pickup::convergence::{OnGrid, estimate};
+use pickup::{CoverHistory, GridStudy, Ledger, Word};
 use sumpwright_report::findings::*;
 use sumpwright_report::replay::{ReplayBundle, ReplayFrame, ReplayMoment, parts_of};
 use sumpwright_report::section;
@@ -18,6 +19,24 @@ fn pocket(name: &str, low: [f64; 2], high: [f64; 2], z: [f64; 2]) -> Pocket {
         draft: 0.0,
         corner_radius: 0.02,
         floor_radius: 0.0,
+    }
+}
+
+/// A study of three grids: cover closes in, bare time swings, air runs apart.
+fn grids() -> GridStudy {
+    let on = |values: [f64; 3]| {
+        let cells = [0.0050, 0.0061, 0.0074];
+        let grids: Vec<OnGrid> = (cells.into_iter().zip(values))
+            .map(|(cell, value)| OnGrid { cell, value })
+            .collect();
+        estimate(&grids).expect("sound grids")
+    };
+    GridStudy {
+        least_cover: on([0.0100, 0.0112, 0.0130]),
+        longest_bare: on([0.12, 0.16, 0.10]),
+        air: on([20e-6, 28e-6, 31e-6]),
+        air_share: on([0.020, 0.028, 0.031]),
+        worst_second: on([0.08, 0.10, 0.11]),
     }
 }
 
@@ -195,6 +214,8 @@ fn moment(rank: usize, name: &str, start: f64, deep: f64, pan: &Pan, l: &Lattice
         worst: instant(worst, &place),
         least_cover,
         least_cover_band: Some(0.0025),
+        air_band: None,
+        grids: Some(grids()),
         thin_for: count(&|c| c > 0.0 && c < 0.01),
         bare_for: count(&|c| c == 0.0),
         air,
