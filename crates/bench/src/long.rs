@@ -80,11 +80,7 @@ pub fn run(cell: f64, threads: usize, seconds: f64, mut said: impl FnMut(f64)) -
         cell,
         ..BoxWork::reference()
     };
-    let pool = rayon::ThreadPoolBuilder::new()
-        .num_threads(threads)
-        .build()
-        .map_err(|e| e.to_string())?;
-    let mut solver = work.solver().map_err(|e| e.to_string())?;
+    let mut solver = work.solver(threads).map_err(|e| e.to_string())?;
     let before = solver.oil_volume();
     let mut steps = Vec::new();
     let mut done = LongRun {
@@ -100,8 +96,8 @@ pub fn run(cell: f64, threads: usize, seconds: f64, mut said: impl FnMut(f64)) -
     let (mut time, mut next_look, mut next_word) = (0.0, 0.0, 0.0);
     while seconds - time > 1e-12 {
         let (body, most) = work.body(time, seconds);
-        let step = pool
-            .install(|| solver.step(&body, &Supply::NONE, most))
+        let step = solver
+            .step(&body, &Supply::NONE, most)
             .map_err(|fault| format!("at {time:.3} s: {fault}"))?;
         time += step.dt;
         // A step that ends at a reversal says nothing of the flow.

@@ -59,16 +59,11 @@ impl Timed {
 
 /// Does `work` for `seconds` of oil motion on `threads` threads. Filling and set-up are not timed.
 pub fn time_box(work: &BoxWork, threads: usize, seconds: f64) -> Result<Timed, String> {
-    let pool = rayon::ThreadPoolBuilder::new()
-        .num_threads(threads)
-        .build()
-        .map_err(|e| e.to_string())?;
-    pool.install(|| steps(work, threads, seconds))
-        .map_err(|fault| fault.to_string())
+    steps(work, threads, seconds).map_err(|fault| fault.to_string())
 }
 
 fn steps(work: &BoxWork, threads: usize, seconds: f64) -> Result<Timed, slosh::SloshFault> {
-    let mut solver = work.solver()?;
+    let mut solver = work.solver(threads)?;
     let before = solver.oil_volume();
     let mut timed = Timed {
         threads,

@@ -115,9 +115,13 @@ impl BoxWork {
         lattice
     }
 
-    /// A solver with the oil at rest in the box.
-    pub fn solver(&self) -> Result<Solver, SloshFault> {
-        let mut solver = Solver::new(&self.lattice(), OIL, &[], Settings::default())?;
+    /// A solver with the oil at rest in the box, for so many threads.
+    pub fn solver(&self, threads: usize) -> Result<Solver, SloshFault> {
+        let settings = Settings {
+            threads,
+            ..Settings::default()
+        };
+        let mut solver = Solver::new(&self.lattice(), OIL, &[], settings)?;
         solver.fill_volume(DVec3::Z, FILL)?;
         Ok(solver)
     }
