@@ -4,21 +4,27 @@
 
 pub mod air;
 pub mod at_rest;
-pub mod dam_break;
+pub mod bench;
+pub mod columns;
+pub mod curve;
 pub mod doors;
 pub mod geometry;
 pub mod hydraulics;
 pub mod laps;
 pub mod lateral;
+pub mod long_tank;
 pub mod oils;
 pub mod passages;
+pub mod plot;
 pub mod rows;
 mod shapes;
+pub mod sway;
 pub mod tanks;
 pub mod thickness;
 pub mod volumes;
+pub mod wet_bed;
 
-pub use rows::{Row, Scale};
+pub use rows::{Findings, Row, Scale, Study};
 
 /// A subject of the page: its title and what computes its rows.
 pub struct Subject {
@@ -26,8 +32,8 @@ pub struct Subject {
     pub title: &'static str,
     /// One paragraph: what is compared and what to make of it.
     pub about: &'static str,
-    /// Computes the rows; may take minutes.
-    pub rows: fn() -> Vec<Row>,
+    /// Computes it; may take minutes.
+    pub findings: fn() -> Findings,
 }
 
 /// All subjects, in the order of the page.
@@ -36,67 +42,82 @@ pub fn subjects() -> Vec<Subject> {
         Subject {
             title: "Volumes and levels",
             about: volumes::ABOUT,
-            rows: volumes::rows,
+            findings: || volumes::rows().into(),
         },
         Subject {
             title: "Oil at rest under acceleration",
             about: at_rest::ABOUT,
-            rows: at_rest::rows,
+            findings: || at_rest::rows().into(),
         },
         Subject {
             title: "Viscosity, density and air",
             about: oils::ABOUT,
-            rows: oils::rows,
+            findings: || oils::rows().into(),
         },
         Subject {
             title: "Holes, weirs and gates by formula",
             about: hydraulics::ABOUT,
-            rows: hydraulics::rows,
+            findings: || hydraulics::rows().into(),
         },
         Subject {
             title: "Laps",
             about: laps::ABOUT,
-            rows: laps::rows,
+            findings: || laps::rows().into(),
         },
         Subject {
             title: "Waves and standing tilt",
             about: tanks::ABOUT,
-            rows: tanks::rows,
+            findings: || tanks::rows().into(),
         },
         Subject {
             title: "A pan turned against the grid",
             about: geometry::ABOUT,
-            rows: geometry::rows,
+            findings: || geometry::rows().into(),
         },
         Subject {
             title: "Thin and thick oil",
             about: thickness::ABOUT,
-            rows: thickness::rows,
+            findings: || thickness::rows().into(),
         },
         Subject {
             title: "Gaps, walls and perforated sheets",
             about: passages::ABOUT,
-            rows: passages::rows,
+            findings: || passages::rows().into(),
         },
         Subject {
             title: "Doors",
             about: doors::ABOUT,
-            rows: doors::rows,
+            findings: || doors::rows().into(),
         },
         Subject {
             title: "Air at the mouth",
             about: air::ABOUT,
-            rows: air::rows,
+            findings: || air::rows().into(),
         },
         Subject {
-            title: "Dam breaks",
-            about: dam_break::ABOUT,
-            rows: dam_break::rows,
+            title: "Tank swayed off resonance",
+            about: sway::ABOUT,
+            findings: sway::findings,
+        },
+        Subject {
+            title: "Columns of water let go",
+            about: columns::ABOUT,
+            findings: columns::findings,
+        },
+        Subject {
+            title: "Dam break in a long tank, wall pressures",
+            about: long_tank::ABOUT,
+            findings: long_tank::findings,
+        },
+        Subject {
+            title: "Dam break onto a wet bed",
+            about: wet_bed::ABOUT,
+            findings: wet_bed::findings,
         },
         Subject {
             title: "Water swung sideways",
             about: lateral::ABOUT,
-            rows: lateral::rows,
+            findings: lateral::findings,
         },
     ]
 }

@@ -1,6 +1,66 @@
 //! A row of the validation page, and the page itself.
 
+use crate::plot::Plot;
 use std::fmt::Write;
+
+/// What computing a subject gives.
+#[derive(Default)]
+pub struct Findings {
+    /// Published against computed.
+    pub rows: Vec<Row>,
+    /// Pictures beside the table.
+    pub plots: Vec<Plot>,
+    /// What becomes of numbers as cells get smaller.
+    pub studies: Vec<Study>,
+    /// What still differs and why, as far as is known.
+    pub left: String,
+}
+
+impl From<Vec<Row>> for Findings {
+    fn from(rows: Vec<Row>) -> Findings {
+        Findings {
+            rows,
+            ..Findings::default()
+        }
+    }
+}
+
+/// One number on several grids.
+pub struct Study {
+    /// Which number, with its unit.
+    pub what: String,
+    /// (cell edge [m], value), coarse to fine.
+    pub values: Vec<(f64, f64)>,
+}
+
+impl Study {
+    /// Observed order of convergence from the three finest grids: p in `|f₃ − f₂| / |f₂ − f₁| =
+    /// (h₃ᵖ − h₂ᵖ) / (h₂ᵖ − h₁ᵖ)`, f₁ on the finest (I. B. Celik and others, J. Fluids Eng. 130 (2008) 078001).
+    /// None when the three do not move one way.
+    pub fn order(&self) -> Option<f64> {
+        let [.., (h3, f3), (h2, f2), (h1, f1)] = self.values[..] else {
+            return None;
+        };
+        let ratio = (f3 - f2) / (f2 - f1);
+        if !(ratio > 0.0 && ratio.is_finite()) {
+            return None;
+        }
+        let off = |p: f64| (h3.powf(p) - h2.powf(p)) / (h2.powf(p) - h1.powf(p)) - ratio;
+        let (mut low, mut high) = (0.05, 8.0);
+        if off(low) * off(high) > 0.0 {
+            return None;
+        }
+        for _ in 0..60 {
+            let middle = 0.5 * (low + high);
+            if off(low) * off(middle) <= 0.0 {
+                high = middle;
+            } else {
+                low = middle;
+            }
+        }
+        Some(0.5 * (low + high))
+    }
+}
 
 /// How a difference is judged.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -93,9 +153,42 @@ impl Row {
     }
 }
 
-/// One subject as Markdown.
-pub fn section(title: &str, about: &str, rows: &[Row]) -> String {
+/// One subject as Markdown; `folder` is where the plots lie beside the page.
+pub fn section(title: &str, about: &str, findings: &Findings, folder: &str) -> String {
     let mut text = format!("## {title}\n\n{about}\n\n");
+    for plot in &findings.plots {
+        let _ = writeln!(text, "![{}]({folder}/{}.svg)\n", plot.title, plot.name);
+    }
+    table(&mut text, &findings.rows);
+    if !findings.studies.is_empty() {
+        text.push_str(
+            "| grid study | cells, coarse to fine | values | observed order |\n|---|---|---|---|\n",
+        );
+        for study in &findings.studies {
+            let list =
+                |of: fn(&(f64, f64)) -> String| study.values.iter().map(of).collect::<Vec<_>>().join(", ");
+            let order = study
+                .order()
+                .map_or("none: the values do not move one way".into(), |p| {
+                    format!("{p:.1}")
+                });
+            let _ = writeln!(
+                text,
+                "| {} | {} mm | {} | {order} |",
+                study.what,
+                list(|v| format!("{:.2}", 1e3 * v.0)),
+                list(|v| figure(v.1))
+            );
+        }
+        text.push('\n');
+    }
+    if !findings.left.is_empty() {
+        let _ = writeln!(text, "**What is left.** {}\n", findings.left);
+    }
+    text
+}
+
+fn table(text: &mut String, rows: &[Row]) {
     text.push_str("| case | published | computed | difference | allowed | verdict | source | note |\n");
     text.push_str("|---|---|---|---|---|---|---|---|\n");
     for row in rows {
@@ -115,7 +208,6 @@ pub fn section(title: &str, about: &str, rows: &[Row]) -> String {
         );
     }
     text.push('\n');
-    text
 }
 
 /// Five figures.
