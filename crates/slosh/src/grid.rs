@@ -65,6 +65,9 @@ pub(crate) struct Grid {
     pub wall_of: Vec<u32>,
     /// Wall planes in the unit cell, open where `m·x ≤ α`: [mx, my, mz, α].
     pub walls: Vec<[f64; 4]>,
+    /// What a test spoils.
+    #[cfg(test)]
+    pub mutant: crate::mutants::Mutant,
 }
 
 impl Grid {
@@ -90,6 +93,8 @@ impl Grid {
             free: vec![0; size],
             wall_of: vec![u32::MAX; size],
             walls: Vec::new(),
+            #[cfg(test)]
+            mutant: Default::default(),
         };
         let mut door = [vec![0u8; size], vec![0u8; size], vec![0u8; size]];
         for d in &lattice.doors {

@@ -22,6 +22,8 @@ mod grid;
 mod level;
 mod momentum;
 mod multigrid;
+#[cfg(test)]
+mod mutants;
 mod phase;
 mod plane;
 #[cfg(test)]

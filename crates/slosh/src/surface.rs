@@ -211,6 +211,10 @@ impl Surface {
     pub fn distance(&self, grid: &Grid, f: &[f64], c: usize, axis: usize, up: bool) -> f64 {
         let s = grid.stride[axis];
         let (air, face) = if up { (c + s, c + s) } else { (c - s, c) };
+        #[cfg(test)]
+        if grid.mutant == crate::mutants::Mutant::WholeCells {
+            return 1.0;
+        }
         if grid.clear[axis][face] == 1
             && let Some(height) = column(grid, f, c, axis, up)
             && height > 0.0
@@ -363,6 +367,10 @@ fn beside(grid: &Grid, f: &[f64], c: usize, axis: usize, up: bool) -> Option<Opt
 /// `axis`; oil on the low side when `up`. None unless the column goes from full (or a wall) to empty (or a
 /// wall) within three cells each way without turning back.
 pub(crate) fn column(grid: &Grid, f: &[f64], c: usize, axis: usize, up: bool) -> Option<f64> {
+    #[cfg(test)]
+    if grid.mutant == crate::mutants::Mutant::RoughNormals {
+        return None;
+    }
     let s = grid.stride[axis];
     let clear = &grid.clear[axis];
     // (face, cell) next on the oil side and on the air side.
