@@ -4,8 +4,8 @@ use crate::curve::Curve;
 use crate::{Row, Scale};
 use job::{Experiment, Job, Start};
 use pan::Lattice;
-use slosh::Record;
 use slosh::run::{Fill, Frame, Inputs, Run};
+use slosh::{Record, Settings};
 use std::path::Path;
 
 /// What one run showed.
@@ -60,7 +60,10 @@ pub fn compute(experiment: &Experiment, cell: f64, until: f64, moments: &[f64]) 
         },
         probes: &experiment.probes,
         tank: Some(&experiment.tank),
-        walls_rub: experiment.walls_rub,
+        settings: Settings {
+            wall_friction: experiment.walls_rub,
+            ..Settings::default()
+        },
         start: experiment.drive.start(),
         end: experiment.drive.end().min(until),
     };
