@@ -147,7 +147,7 @@ fn rehearsed(
     let seen: Result<Vec<(u64, f64)>, String> = tasks
         .par_iter()
         .map(|task| {
-            let mut run = Run::start(bench.inputs(task)).map_err(|fault| fault.to_string())?;
+            let mut run = Run::start(bench.inputs(task, tasks.len())).map_err(|fault| fault.to_string())?;
             while !run.finished() && !bench.stop.asked() && begun.elapsed().as_secs_f64() < patience {
                 run.advance().map_err(|fault| fault.to_string())?;
             }
@@ -204,7 +204,7 @@ fn timed(bench: &Bench, tasks: &[Task]) -> Result<Result<f64, String>, Failure> 
     let started: Result<Vec<Run>, String> = tasks
         .par_iter()
         .map(|task| {
-            let mut run = Run::start(bench.inputs(task)).map_err(|fault| fault.to_string())?;
+            let mut run = Run::start(bench.inputs(task, tasks.len())).map_err(|fault| fault.to_string())?;
             run.advance().map_err(|fault| fault.to_string())?;
             Ok(run)
         })

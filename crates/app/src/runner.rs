@@ -111,8 +111,13 @@ impl<'a> Bench<'a> {
         }
     }
 
-    /// What the solver is given for a task.
-    pub fn inputs<'b>(&'b self, task: &'b Task) -> Inputs<'b> {
+    /// What the solver is given for a task that runs beside others, `among` tasks in all: cores that are left over
+    /// share the work of its steps.
+    pub fn inputs<'b>(&'b self, task: &'b Task, among: usize) -> Inputs<'b> {
+        let settings = Settings {
+            threads: (rayon::current_num_threads() / among.max(1)).max(1),
+            ..self.settings
+        };
         Inputs {
             lattice: self.lattice,
             doors: self.doors,
@@ -125,7 +130,7 @@ impl<'a> Bench<'a> {
             },
             probes: self.probes,
             tank: self.tank,
-            settings: self.settings,
+            settings,
             start: task.start,
             end: task.end,
         }
@@ -160,7 +165,7 @@ impl<'a> Bench<'a> {
         let done: Vec<Result<Computed, Failure>> = tasks
             .par_iter()
             .map(|task| {
-                let done = self.one(task, &progress, &broken);
+                let done = self.one(task, tasks.len(), &progress, &broken);
                 if done.is_err() {
                     broken.store(true, Ordering::Relaxed);
                 }
@@ -180,8 +185,8 @@ impl<'a> Bench<'a> {
         stopped.map_or(Ok(computed), Err)
     }
 
-    fn one(&self, task: &Task, progress: &Progress, broken: &AtomicBool) -> Result<Computed, Failure> {
-        let inputs = self.inputs(task);
+    fn one(&self, task: &Task, among: usize, progress: &Progress, broken: &AtomicBool) -> Result<Computed, Failure> {
+        let inputs = self.inputs(task, among);
         let (key, said) = self.key(task);
         let folder = RunFolder::open(&self.runs, &key, &said)?;
         let found = folder.stored()?;

@@ -64,7 +64,10 @@ pub fn time_demo(
         fill: Fill::Volume(design.fill),
         probes: &[],
         tank: None,
-        settings: slosh::Settings::default(),
+        settings: slosh::Settings {
+            threads,
+            ..slosh::Settings::default()
+        },
         start: from,
         end: from + seconds,
     };

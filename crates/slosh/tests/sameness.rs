@@ -181,3 +181,59 @@ fn the_mirrored_pan_starves_at_the_same_moment() {
         assert!((doors.0 - doors.1).abs() < 0.01, "doors {doors:?}");
     }
 }
+
+/// Threads and lanes change nothing: the same bits from one thread, two, three, and from plain instructions.
+#[test]
+fn threads_and_lanes_give_the_same_bits() {
+    let lattice = pan_in(1.0);
+    let run = |threads: usize, plain: bool| {
+        let settings = Settings {
+            threads,
+            plain,
+            ..Settings::default()
+        };
+        let mut solver = start_with(&lattice, settings);
+        let supply = Supply {
+            demand: 2e-4,
+            returns: &[1.5e-4],
+        };
+        let mut time = 0.0;
+        while time < 0.15 {
+            time += solver.step(&body(time, 1.0), &supply, 0.01).unwrap().dt;
+        }
+        solver.state()
+    };
+    let one = run(1, false);
+    for (threads, plain) in [(2, false), (3, false), (1, true), (2, true)] {
+        assert!(
+            run(threads, plain) == one,
+            "{threads} threads, plain {plain}: other bits"
+        );
+    }
+}
+
+/// A pressure solve takes as many iterations in small cells as in large ones, within one a halving; and few.
+#[test]
+fn small_cells_take_hardly_more_iterations() {
+    let mut before = f64::INFINITY;
+    for across in [24, 48] {
+        let h = 0.24 / across as f64;
+        let lattice = boxes::tank([across, across * 2 / 3, across / 2], h);
+        let mut solver = start(&lattice);
+        solver.fill_volume(DVec3::Z, 2.3e-3).unwrap();
+        let body = Body::steady(DVec3::new(-G, 0.0, -G));
+        let (mut time, mut iterations, mut steps) = (0.0, 0, 0);
+        while time < 0.1 {
+            let step = solver.step(&body, &Supply::NONE, 0.01).unwrap();
+            (time, iterations, steps) = (time + step.dt, iterations + step.iterations, steps + 1);
+        }
+        let mean = f64::from(iterations) / f64::from(steps);
+        println!("{across} cells along: {mean:.2} iterations a step");
+        assert!(mean < 6.0, "{across} cells along: {mean:.2} iterations a step");
+        assert!(
+            mean < before + 1.0,
+            "{across} cells along: {mean:.2} iterations after {before:.2}"
+        );
+        before = mean;
+    }
+}

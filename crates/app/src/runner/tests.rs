@@ -66,7 +66,7 @@ fn a_pressure_that_does_not_converge_stops_the_run_with_its_residual_and_keeps_w
             .stored
             .expect("there is a checkpoint");
         let frames = folder.frames().expect("they are whole").len();
-        let run = Run::restore(bench.inputs(&task), stored.state).expect("it belongs to these inputs");
+        let run = Run::restore(bench.inputs(&task, 1), stored.state).expect("it belongs to these inputs");
         (run.samples(), run.history().clone(), frames as u64)
     };
     let (most, complaint) = (2..60)
