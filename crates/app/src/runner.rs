@@ -185,7 +185,13 @@ impl<'a> Bench<'a> {
         stopped.map_or(Ok(computed), Err)
     }
 
-    fn one(&self, task: &Task, among: usize, progress: &Progress, broken: &AtomicBool) -> Result<Computed, Failure> {
+    fn one(
+        &self,
+        task: &Task,
+        among: usize,
+        progress: &Progress,
+        broken: &AtomicBool,
+    ) -> Result<Computed, Failure> {
         let inputs = self.inputs(task, among);
         let (key, said) = self.key(task);
         let folder = RunFolder::open(&self.runs, &key, &said)?;

@@ -136,17 +136,13 @@ impl Surface {
                 }
             },
         );
-        let count = |rows: &[Row]| -> usize {
-            rows.iter()
-                .map(|&(lo, hi)| {
-                    liquid[lo as usize..hi as usize]
-                        .iter()
-                        .map(|l| u32::from(*l))
-                        .sum::<u32>() as usize
-                })
-                .sum()
+        let row = |&(lo, hi): &Row| {
+            liquid[lo as usize..hi as usize]
+                .iter()
+                .map(|l| usize::from(*l))
+                .sum::<usize>()
         };
-        self.count = count(&region.wet);
+        self.count = region.wet.iter().map(row).sum();
     }
 
     /// Sorts the cells by their fill and lists those that are neither dry nor full.
