@@ -293,24 +293,38 @@ fn over(v: f64, [m1, m2, m3]: [f64; 3]) -> f64 {
     };
     if v < v3 {
         let a0 = m1 * m1 * m1 + m2 * m2 * m2 - p * v;
-        return middle_root(a0, -3.0 * (m1 * m1 + m2 * m2), 3.0 * m12);
+        let ends = [(m2, v2), (m12.min(m3), v3)];
+        return middle_root(a0, -3.0 * (m1 * m1 + m2 * m2), 3.0 * m12, v, ends);
     }
     if m12 <= m3 {
         return m3 * v + 0.5 * m12;
     }
     let a0 = 0.5 * (m1 * m1 * m1 + m2 * m2 * m2 + m3 * m3 * m3 - p * v);
-    middle_root(a0, -1.5 * (m1 * m1 + m2 * m2 + m3 * m3), 1.5)
+    middle_root(a0, -1.5 * (m1 * m1 + m2 * m2 + m3 * m3), 1.5, v, [(m3, v3), (0.5, 0.5)])
 }
 
-/// Middle root of `−x³ + a2 x² + a1 x + a0 = 0`.
+/// Root of `−x³ + a2 x² + a1 x + a0` between two `ends` (x, volume there), which grows from one to the other and is
+/// there for the volume `v`. Newton from where a straight line between the ends has it: the curve bends little.
 #[inline]
-fn middle_root(a0: f64, a1: f64, a2: f64) -> f64 {
-    let (b2, b1, b0) = (-a2, -a1, -a0);
-    let p0 = b1 / 3.0 - b2 * b2 / 9.0;
-    let q0 = (b1 * b2 - 3.0 * b0) / 6.0 - b2 * b2 * b2 / 27.0;
-    let w = (-p0).max(0.0).sqrt();
-    let t = (q0 / (w * w * w).max(1e-300)).clamp(-1.0, 1.0).acos() / 3.0;
-    w * (3f64.sqrt() * t.sin() - t.cos()) - b2 / 3.0
+fn middle_root(a0: f64, a1: f64, a2: f64, v: f64, ends: [(f64, f64); 2]) -> f64 {
+    let [(low, at_low), (high, at_high)] = ends;
+    if !(high - low > 1e-14 && at_high - at_low > 1e-300) {
+        return low;
+    }
+    let mut x = low + (high - low) * (v - at_low) / (at_high - at_low);
+    for _ in 0..6 {
+        let miss = ((a2 - x) * x + a1) * x + a0;
+        let slope = (2.0 * a2 - 3.0 * x) * x + a1;
+        if slope.abs() < 1e-300 {
+            break;
+        }
+        let step = miss / slope;
+        x = (x - step).clamp(low, high);
+        if step.abs() < 1e-13 {
+            break;
+        }
+    }
+    x
 }
 
 #[cfg(test)]
