@@ -300,7 +300,13 @@ fn over(v: f64, [m1, m2, m3]: [f64; 3]) -> f64 {
         return m3 * v + 0.5 * m12;
     }
     let a0 = 0.5 * (m1 * m1 * m1 + m2 * m2 * m2 + m3 * m3 * m3 - p * v);
-    middle_root(a0, -1.5 * (m1 * m1 + m2 * m2 + m3 * m3), 1.5, v, [(m3, v3), (0.5, 0.5)])
+    middle_root(
+        a0,
+        -1.5 * (m1 * m1 + m2 * m2 + m3 * m3),
+        1.5,
+        v,
+        [(m3, v3), (0.5, 0.5)],
+    )
 }
 
 /// Root of `−x³ + a2 x² + a1 x + a0` between two `ends` (x, volume there), which grows from one to the other and is

@@ -59,12 +59,12 @@ fn the_roll_between_its_points_is_the_recorded_one() {
     assert!((quickening + 23.47).abs() < 2.0, "{quickening}");
 }
 
-/// The smallest of the swayed tanks, on its coarse grid: the sway, the tank, the level probe and the formula.
+/// The smallest of the swayed tanks, on its middle grid: the sway, the tank, the level probe and the formula.
 #[test]
 fn a_swayed_tank_swings_as_linear_theory_says() {
-    let (computed, due) = validate::sway::shallow(20);
+    let (computed, due) = validate::sway::shallow(40);
     assert!(
-        (computed / due - 1.0).abs() < 0.05,
+        (computed / due - 1.0).abs() < 0.03,
         "{computed:.3} against {due:.3} mm"
     );
 }
