@@ -44,7 +44,7 @@ fn browser_test() -> Result<(), String> {
             "check",
             design,
             "--cell",
-            "12 mm",
+            "9 mm",
             "--moments",
             "2",
             "--brief",
