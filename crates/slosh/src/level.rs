@@ -241,7 +241,8 @@ impl Level {
                 for line in lines {
                     let (lo, hi) = line.ends();
                     let (coef, near) = (hood(coef, c, line, half, sz), near(other, c, line, half, sz));
-                    relax(&mut new, &inverse[lo..hi], &b[lo..hi], coef, near);
+                    pull(&mut new, coef, near);
+                    relax(&mut new, &inverse[lo..hi], &b[lo..hi]);
                     x.run(lo, hi).copy_from_slice(&new[..hi - lo]);
                 }
             },
@@ -274,7 +275,8 @@ impl Level {
                 for line in lines {
                     let (lo, hi) = line.ends();
                     let (coef, near) = (hood(coef, 0, line, half, sz), near(black, 0, line, half, sz));
-                    product(&mut new, &diag[lo..hi], &red[lo..hi], coef, near);
+                    pull(&mut new, coef, near);
+                    product(&mut new, &diag[lo..hi], &red[lo..hi]);
                     // Nothing is asked of what is no unknown.
                     missing(&mut new, &b[lo..hi], &diag[lo..hi]);
                     left.run(lo, hi).copy_from_slice(&new[..hi - lo]);
@@ -302,7 +304,8 @@ impl Level {
                     for line in lines {
                         let (lo, hi) = line.ends();
                         let (coef, near) = (hood(coef, c, line, half, sz), near(other, c, line, half, sz));
-                        product(&mut new, &diag[lo..hi], &mine[lo..hi], coef, near);
+                        pull(&mut new, coef, near);
+                        product(&mut new, &diag[lo..hi], &mine[lo..hi]);
                         out.run(lo, hi).copy_from_slice(&new[..hi - lo]);
                     }
                 },
@@ -364,12 +367,7 @@ impl Level {
                 let mut flat = [[0f32; 2 * BLOCK]; 4];
                 for line in lines {
                     let (lo, hi) = line.ends();
-                    let (j, k) = (line.row as usize % my, line.row as usize / my);
-                    let fine_row = |dj: usize, dk: usize| {
-                        let (j, k) = (2 * (j - pad) + fine.pad + dj, 2 * (k - pad) + fine.pad + dk);
-                        (fine.half * (j + fine.my * k), (j + k) & 1)
-                    };
-                    let rows = [fine_row(0, 0), fine_row(1, 0), fine_row(0, 1), fine_row(1, 1)];
+                    let rows = fine.rows_under(line.row as usize % my - pad, line.row as usize / my - pad);
                     // Coarse cell i lies over fine position m = i − pad + fine.pad / 2 of both colours; beyond the fine
                     // row there is nothing.
                     let first = 2 * (lo - line.row as usize * half) + fine.pad / 2;
@@ -394,17 +392,22 @@ impl Level {
                     for (field, flat) in flat.iter().enumerate() {
                         for c in 0..2 {
                             let to = out[2 * field + c].run(lo, hi);
-                            let n = to.len();
-                            let (flat, shift) = (&flat[..2 * n], c ^ line.odd as usize);
-                            for i in 0..n {
-                                to[i] = 0.5 * flat[2 * i + shift];
-                            }
+                            pick_colour(flat, to, c ^ line.odd as usize);
+                            to.iter_mut().for_each(|v| *v *= 0.5);
                         }
                     }
                 }
             },
         );
         self.set_diagonal(team);
+    }
+
+    /// The four rows under the aggregates of coarse row (j, k), without ghosts: the first, its neighbour along y, the
+    /// two above. Each by where it starts and its parity.
+    fn rows_under(&self, j: usize, k: usize) -> [(usize, usize); 4] {
+        let (j, k) = (2 * j + self.pad, 2 * k + self.pad);
+        [(j, k), (j + 1, k), (j, k + 1), (j + 1, k + 1)]
+            .map(|(j, k)| (self.half * (j + self.my * k), (j + k) & 1))
     }
 
     /// Per coarse row the span of aggregates that hold fine unknowns.
@@ -445,31 +448,30 @@ impl Level {
             tasks,
             #[inline(always)]
             |((mut red, mut black), lines): ((Share<f32>, Share<f32>), &[Line])| {
+                let mut flat = [0f32; 2 * BLOCK];
                 for line in lines {
                     let (lo, hi) = line.ends();
-                    let (j, k) = (line.row as usize % my, line.row as usize / my);
-                    let first = 2 * (lo - line.row as usize * half);
-                    let long = 2 * (hi - lo);
-                    let of = |dj: usize, dk: usize| {
-                        let (j, k) = (2 * (j - pad) + fine.pad + dj, 2 * (k - pad) + fine.pad + dk);
-                        let at = fine.half * (j + fine.my * k) + first + fine.pad / 2 - pad;
+                    let rows = fine.rows_under(line.row as usize % my - pad, line.row as usize / my - pad);
+                    let first = 2 * (lo - line.row as usize * half) + fine.pad / 2;
+                    let long = (2 * (hi - lo)).min(2 * BLOCK);
+                    let of = |(row, _): (usize, usize)| {
+                        let at = row + first - pad;
                         &fine.left[at..at + long]
                     };
-                    let (a, b, c, d) = (of(0, 0), of(1, 0), of(0, 1), of(1, 1));
+                    let [a, b, c, d] = rows;
+                    let (a, b, c, d) = (of(a), of(b), of(c), of(d));
                     let (even, odd) = if line.odd == 0 {
                         (red.run(lo, hi), black.run(lo, hi))
                     } else {
                         (black.run(lo, hi), red.run(lo, hi))
                     };
-                    let n = even.len();
-                    let odd = &mut odd[..n];
-                    cut!(2 * n; a, b, c, d);
-                    for i in 0..n {
-                        even[i] = (a[2 * i] + b[2 * i]) + (c[2 * i] + d[2 * i]);
+                    let sum = &mut flat[..long];
+                    cut!(long; a, b, c, d);
+                    for i in 0..long {
+                        sum[i] = (a[i] + b[i]) + (c[i] + d[i]);
                     }
-                    for i in 0..n {
-                        odd[i] = (a[2 * i + 1] + b[2 * i + 1]) + (c[2 * i + 1] + d[2 * i + 1]);
-                    }
+                    pick_colour(sum, even, 0);
+                    pick_colour(sum, odd, 1);
                 }
             },
         );
@@ -484,11 +486,7 @@ impl Level {
                 for line in lines.iter() {
                     let (lo, hi) = line.ends();
                     let (even, odd) = (&x[line.odd as usize][lo..hi], &x[1 - line.odd as usize][lo..hi]);
-                    let flat = &mut flat[2 * lo..2 * hi];
-                    for i in 0..hi - lo {
-                        flat[2 * i] = even[i];
-                        flat[2 * i + 1] = odd[i];
-                    }
+                    interleave(even, odd, &mut flat[2 * lo..2 * hi]);
                 }
             },
         );
@@ -585,47 +583,70 @@ fn near<'a>(other: &'a [f32], c: usize, line: &Line, half: usize, sz: usize) -> 
 /// Where a kernel puts a line.
 type Buffer = [f32; BLOCK];
 
-/// `x = v (b + Σ coefficient · neighbour)`.
+/// Sum of coefficient times neighbour.
 #[inline(always)]
-fn relax(x: &mut Buffer, v: &[f32], b: &[f32], coef: Six, near: Six) {
+fn pull(out: &mut Buffer, coef: Six, near: Six) {
+    let n = coef[0].len().min(BLOCK);
+    let [xl, xh, yl, yh, zl, zh] = coef;
+    cut!(n; xl, xh, yl, yh, zl, zh);
+    let [xw, xe, ys, yn, zd, zu] = near;
+    cut!(n; xw, xe, ys, yn, zd, zu);
+    for i in 0..n {
+        out[i] = (xl[i] * xw[i] + xh[i] * xe[i])
+            + (yl[i] * ys[i] + yh[i] * yn[i])
+            + (zl[i] * zd[i] + zh[i] * zu[i]);
+    }
+}
+
+/// From the pull of the neighbours to `x = v (b + pull)`.
+#[inline(always)]
+fn relax(pull: &mut Buffer, v: &[f32], b: &[f32]) {
     let n = v.len().min(BLOCK);
-    let (v, b) = (&v[..n], &b[..n]);
-    let [xl, xh, yl, yh, zl, zh] = coef;
-    cut!(n; xl, xh, yl, yh, zl, zh);
-    let [xw, xe, ys, yn, zd, zu] = near;
-    cut!(n; xw, xe, ys, yn, zd, zu);
+    cut!(n; v, b);
     for i in 0..n {
-        let pull = (xl[i] * xw[i] + xh[i] * xe[i])
-            + (yl[i] * ys[i] + yh[i] * yn[i])
-            + (zl[i] * zd[i] + zh[i] * zu[i]);
-        x[i] = v[i] * (b[i] + pull);
+        pull[i] = v[i] * (b[i] + pull[i]);
     }
 }
 
-/// `out = d x − Σ coefficient · neighbour`.
+/// From the pull of the neighbours to `A x = d x − pull`.
 #[inline(always)]
-fn product(out: &mut Buffer, d: &[f32], x: &[f32], coef: Six, near: Six) {
+fn product(pull: &mut Buffer, d: &[f32], x: &[f32]) {
     let n = d.len().min(BLOCK);
-    let (d, x) = (&d[..n], &x[..n]);
-    let [xl, xh, yl, yh, zl, zh] = coef;
-    cut!(n; xl, xh, yl, yh, zl, zh);
-    let [xw, xe, ys, yn, zd, zu] = near;
-    cut!(n; xw, xe, ys, yn, zd, zu);
+    cut!(n; d, x);
     for i in 0..n {
-        let pull = (xl[i] * xw[i] + xh[i] * xe[i])
-            + (yl[i] * ys[i] + yh[i] * yn[i])
-            + (zl[i] * zd[i] + zh[i] * zu[i]);
-        out[i] = d[i] * x[i] - pull;
+        pull[i] = d[i] * x[i] - pull[i];
     }
 }
 
-/// `left = b − product`, where there is an unknown.
+/// From `A x` to `b − A x`, where there is an unknown.
 #[inline(always)]
-fn missing(left: &mut Buffer, b: &[f32], d: &[f32]) {
+fn missing(product: &mut Buffer, b: &[f32], d: &[f32]) {
     let n = b.len().min(BLOCK);
-    let (b, d) = (&b[..n], &d[..n]);
+    cut!(n; b, d);
     for i in 0..n {
-        left[i] = if d[i] > 0.0 { b[i] - left[i] } else { 0.0 };
+        product[i] = if d[i] > 0.0 { b[i] - product[i] } else { 0.0 };
+    }
+}
+
+/// Lays a line of two colours out in natural order; `even` holds the cells of even i.
+#[inline(always)]
+pub(crate) fn interleave(even: &[f32], odd: &[f32], flat: &mut [f32]) {
+    let n = even.len();
+    let flat = &mut flat[..2 * n];
+    cut!(n; odd);
+    for i in 0..n {
+        flat[2 * i] = even[i];
+        flat[2 * i + 1] = odd[i];
+    }
+}
+
+/// Every other of `flat`, beginning with `first`: one colour of a line in natural order.
+#[inline(always)]
+pub(crate) fn pick_colour(flat: &[f32], to: &mut [f32], first: usize) {
+    let n = to.len();
+    let flat = &flat[..2 * n];
+    for i in 0..n {
+        to[i] = flat[2 * i + first];
     }
 }
 

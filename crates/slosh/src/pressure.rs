@@ -12,7 +12,7 @@
 use crate::SloshFault;
 use crate::enclosed::Bodies;
 use crate::grid::{Grid, PAD};
-use crate::level::{Level, Line, Pair};
+use crate::level::{Level, Line, Pair, interleave, pick_colour};
 use crate::momentum::Flow;
 use crate::multigrid::Multigrid;
 use crate::region::{Region, Row};
@@ -366,8 +366,8 @@ impl Pressure {
                         ];
                         for (field, flat) in flat.into_iter().enumerate() {
                             let (even, odds) = (2 * field + odd, 2 * field + 1 - odd);
-                            unzip(flat, out[even].run(at, at + n / 2), 0);
-                            unzip(flat, out[odds].run(at, at + n / 2), 1);
+                            pick_colour(flat, out[even].run(at, at + n / 2), 0);
+                            pick_colour(flat, out[odds].run(at, at + n / 2), 1);
                         }
                     }
                 }
@@ -393,11 +393,7 @@ impl Pressure {
                     let (lo, hi) = line.ends();
                     let odd = line.odd as usize;
                     let (even, odd) = (&now[odd][lo..hi], &now[1 - odd][lo..hi]);
-                    let q = q.run(2 * lo, 2 * hi);
-                    for i in 0..hi - lo {
-                        q[2 * i] = even[i];
-                        q[2 * i + 1] = odd[i];
-                    }
+                    interleave(even, odd, q.run(2 * lo, 2 * hi));
                 }
             },
         );
@@ -416,40 +412,37 @@ impl Pressure {
         } = self;
         sums.clear();
         sums.resize(levels.levels[0].lines.len(), (0.0, 0));
-        levels.levels[0].apply(now, ap, team);
-        let mut largest = begin(&levels.levels[0], [r, p], ap, sums, team);
-        let mut before = 1.0;
         let mut iterations = 0;
-        // At least one cycle a step: oil at rest then comes to rest, instead of keeping a residual just under
-        // the aim for ever.
-        while (largest > aim || iterations == 0) && iterations < most && f32::is_finite(largest) {
-            if largest == 0.0 {
-                break;
+        let mut last = f32::INFINITY;
+        loop {
+            // The residual that iterating carries along drifts off the true one by rounding, so it is taken anew
+            // when it seems small enough.
+            levels.levels[0].apply(now, ap, team);
+            let mut largest = begin(&levels.levels[0], [r, p], ap, sums, team);
+            let settled = largest <= aim && iterations > 0;
+            // Rounding alone is left when a whole turn does not halve it.
+            if settled || largest == 0.0 || iterations >= most || !(largest <= 0.5 * last) {
+                return (iterations, largest);
             }
-            std::mem::swap(r, &mut levels.levels[0].b);
-            levels.cycle(team);
-            std::mem::swap(r, &mut levels.levels[0].b);
-            let level = &levels.levels[0];
-            let rz = dot(level, r, &level.x, sums, team);
-            let turn = if iterations == 0 { 0.0 } else { rz / before };
-            before = rz;
-            along(level, p, turn as f32, team);
-            level.apply(p, ap, team);
-            let pap = dot(level, p, ap, sums, team);
-            largest = forward(level, [now, r], [p, ap], (rz / pap) as f32, sums, team);
-            iterations += 1;
+            last = largest;
+            let (start, mut before) = (iterations, 1.0);
+            // At least one cycle a step: oil at rest then comes to rest, instead of keeping a residual just under
+            // the aim for ever.
+            while (largest > aim || iterations == 0) && iterations < most && largest.is_finite() {
+                std::mem::swap(r, &mut levels.levels[0].b);
+                levels.cycle(team);
+                std::mem::swap(r, &mut levels.levels[0].b);
+                let level = &levels.levels[0];
+                let rz = dot(level, r, &level.x, sums, team);
+                let turn = if iterations == start { 0.0 } else { rz / before };
+                before = rz;
+                along(level, p, turn as f32, team);
+                level.apply(p, ap, team);
+                let pap = dot(level, p, ap, sums, team);
+                largest = forward(level, [now, r], [p, ap], (rz / pap) as f32, sums, team);
+                iterations += 1;
+            }
         }
-        (iterations, largest)
-    }
-}
-
-/// Every other of `flat`, beginning with `first`.
-#[inline(always)]
-fn unzip(flat: &[f32], to: &mut [f32], first: usize) {
-    let n = to.len();
-    let flat = &flat[..2 * n];
-    for i in 0..n {
-        to[i] = flat[2 * i + first];
     }
 }
 
