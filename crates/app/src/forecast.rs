@@ -231,5 +231,8 @@ fn timed(bench: &Bench, tasks: &[Task]) -> Result<Result<f64, String>, Failure> 
         return Ok(Err(why));
     }
     let steps = runs.iter().map(Run::steps).sum::<u64>() - before;
-    Ok(Ok(begun.elapsed().as_secs_f64() / steps.max(1) as f64))
+    if steps == 0 {
+        return Ok(Err("the stretch is too short to be timed".into()));
+    }
+    Ok(Ok(begun.elapsed().as_secs_f64() / steps as f64))
 }

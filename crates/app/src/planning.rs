@@ -14,6 +14,7 @@ use pan::Lattice;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
+use std::time::Instant;
 
 /// Smallest and largest cell that is taken to fit a time [m]. Larger ones blur a usual mouth and doors; smaller ones
 /// resolve what the pan's drawing does not hold.
@@ -174,8 +175,11 @@ impl Wish<'_> {
 
     /// The smallest cells with which everything ends within `allowed` [s].
     fn fitted(&self, bench: &Bench, allowed: f64) -> Result<Size, Failure> {
+        let begun = Instant::now();
         let key = self.key(allowed);
         if let Some(kept) = kept(&bench.runs, &key) {
+            self.prepared.check_places(kept.cell)?;
+            self.prepared.check_memory(kept.cell, self.load)?;
             terminal::remark(&format!(
                 "cells of {} as chosen before for this time",
                 self.length(kept.cell)
@@ -209,15 +213,16 @@ impl Wish<'_> {
                 break;
             };
             let seconds = self.all(&forecast, &pace);
-            if seconds <= allowed && best.is_none_or(|(c, _)| cell < c) {
+            let left = allowed - begun.elapsed().as_secs_f64();
+            if seconds <= left && best.is_none_or(|(c, _)| cell < c) {
                 best = Some((cell, seconds));
             }
             if quickest.is_none_or(|(_, s)| seconds < s) {
                 quickest = Some((cell, seconds));
             }
             measured = Some(pace);
-            let full = seconds > 0.6 * allowed || cell <= 1.01 * smallest;
-            if seconds <= allowed && full {
+            let full = seconds > 0.6 * left || cell <= 1.01 * smallest;
+            if seconds <= left && full {
                 break;
             }
         }
@@ -314,7 +319,14 @@ impl Wish<'_> {
         let tasks: Vec<_> = (self.tasks.iter())
             .map(|t| serde_json::json!([t.circuit, t.start, t.end]))
             .collect();
-        let asked = serde_json::json!([allowed, self.computing.grids(), self.later.0.pairs, tasks]);
+        let threads = rayon::current_num_threads();
+        let asked = serde_json::json!([
+            allowed,
+            threads,
+            self.computing.grids(),
+            self.later.0.pairs,
+            tasks
+        ]);
         hash.update(asked.to_string().as_bytes());
         hash.finalize().to_hex()[..16].to_string()
     }

@@ -143,11 +143,11 @@ impl<'a> Bench<'a> {
             .any(|task| RunFolder::begun(&self.runs, &self.key(task).0))
     }
 
-    /// Key of a task's run, and what it is made from.
+    /// Key of a task's run, and what it is made from. Threads and lanes change no answer and no key.
     fn key(&self, task: &Task) -> (String, serde_json::Value) {
         let said = serde_json::json!({
             "fluid": self.fluid, "circuit": task.circuit, "doors": self.doors, "fill": fill_said(&task.fill),
-            "probes": self.probes, "settings": format!("{:?}", self.settings),
+            "probes": self.probes, "settings": format!("{:?}", Settings { threads: 1, plain: false, ..self.settings }),
             "lifts": self.tank.map(|tank| (&tank.lifts, &tank.plates)),
             "start": task.start, "end": task.end, "pictures": task.pictures,
             "cell": self.lattice.cell, "cells": self.lattice.n, "drive": self.drive.name,

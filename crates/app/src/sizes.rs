@@ -82,7 +82,7 @@ impl Prepared {
 
     /// Refuses cells that are larger than a door, the mouth, the gap under it, or the space between two plates: all
     /// such places at once.
-    fn check_places(&self, cell: f64) -> Result<(), Failure> {
+    pub fn check_places(&self, cell: f64) -> Result<(), Failure> {
         let places = self.design.pan.tight_places();
         // A cell that was set to divide a gap may miss it by a rounding.
         let narrow: Vec<&TightPlace> = places

@@ -141,12 +141,6 @@ pub struct DamSensor {
     pub height: f64,
     /// First time the median of 100 runs passes 0.1.
     pub arrival: f64,
-    /// Highest median.
-    pub peak: f64,
-    /// When.
-    pub peak_at: f64,
-    /// Highest 97.5th percentile.
-    pub peak_high: f64,
 }
 
 /// The four sensors of Lobovsky et al. (2014), from the statistics over 100 runs (their Figs. 20, 29-31).
@@ -155,29 +149,17 @@ pub const DAM_SENSORS: [DamSensor; 4] = [
     DamSensor {
         height: 0.003,
         arrival: 2.446,
-        peak: 2.660,
-        peak_at: 2.457,
-        peak_high: 3.704,
     },
     DamSensor {
         height: 0.015,
         arrival: 2.461,
-        peak: 1.871,
-        peak_at: 2.599,
-        peak_high: 2.032,
     },
     DamSensor {
         height: 0.030,
         arrival: 2.509,
-        peak: 1.453,
-        peak_at: 2.760,
-        peak_high: 1.649,
     },
     DamSensor {
         height: 0.080,
         arrival: 2.775,
-        peak: 0.882,
-        peak_at: 6.008,
-        peak_high: 1.148,
     },
 ];

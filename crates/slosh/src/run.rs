@@ -62,7 +62,7 @@ pub struct Inputs<'a> {
 pub enum Fill<'a> {
     /// This much [m³], level under the apparent gravity of the start.
     Volume(f64),
-    /// What these boxes hold, let go at the start; the circuit must then be empty or `None`.
+    /// What these boxes hold, let go at the start; the circuit must then be `None`.
     Boxes(&'a [Block]),
 }
 

@@ -204,6 +204,23 @@ fn a_gate_holds_the_column_until_it_lifts_and_the_front_follows_its_edge() {
 #[test]
 fn boxes_and_a_circuit_do_not_go_together_and_a_dry_tank_is_refused() {
     let mut column = column(None);
+    let circuit = oil::circuit::Circuit {
+        displacement: 1e-5,
+        relief_flow: 1e-3,
+        aloft: vec![(0.0, 0.0)],
+        aloft_factor: 1.0,
+        shares: Vec::new(),
+        delays: Vec::new(),
+    };
+    let inputs = Inputs {
+        circuit: Some(&circuit),
+        ..column.inputs()
+    };
+    let fault = Run::start(inputs).err().unwrap();
+    assert!(
+        fault.to_string().contains("cannot feed an oil circuit"),
+        "{fault}"
+    );
     column.start[0].high.z = -1.0;
     let fault = Run::start(column.inputs()).err().unwrap();
     assert!(fault.to_string().contains("no liquid"), "{fault}");

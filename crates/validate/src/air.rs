@@ -12,8 +12,8 @@ pub const ABOUT: &str = "A tank 250 mm square drained by a pump through a mouth 
 dip over the mouth reaches it and the first air is drawn, by grid, against the height at which a dip reaches a sink.";
 
 /// Mean depth [m] over the floor when air first makes up 2 % of what is drawn: a mouth 20 mm wide at the floor that
-/// draws `flow` [m³/s], cells of edge `h`. With it the volume of air drawn in the 0.2 s after [m³].
-pub fn first_air(flow: f64, h: f64) -> Result<(f64, f64), SloshFault> {
+/// draws `flow` [m³/s], cells of edge `h`.
+pub fn first_air(flow: f64, h: f64) -> Result<f64, SloshFault> {
     let (side, depth) = (0.25, 1.5 * dip(flow));
     let n = [side / h, side / h, 0.06 / h].map(|v: f64| v.round() as usize);
     let mut lattice = boxes::tank(n, h);
@@ -27,27 +27,18 @@ pub fn first_air(flow: f64, h: f64) -> Result<(f64, f64), SloshFault> {
     solver.fill_where(|p| ((depth - (p.z - 0.5 * h)) / h).clamp(0.0, 1.0))?;
     let body = Body::steady(DVec3::new(0.0, 0.0, -G));
     let plan = h * h * (n[0] * n[1]) as f64;
-    let (mut time, mut first, mut air) = (0.0, None, 0.0);
+    let mut time = 0.0;
     while time < 10.0 {
         // The pump comes up to speed over 0.3 s.
         let demand = flow * f64::min(time / 0.3, 1.0);
         let supply = Supply { demand, returns: &[] };
         let step = solver.step(&body, &supply, 0.005)?;
         time += step.dt;
-        match first {
-            None if step.air_drawn > 0.02 * demand * step.dt => {
-                first = Some((time, solver.oil_volume() / plan));
-            }
-            Some((start, depth)) => {
-                air += step.air_drawn;
-                if time > start + 0.2 {
-                    return Ok((depth, air));
-                }
-            }
-            None => {}
+        if step.air_drawn > 0.02 * demand * step.dt {
+            return Ok(solver.oil_volume() / plan);
         }
     }
-    Ok((f64::NAN, f64::NAN))
+    Ok(f64::NAN)
 }
 
 /// Mean depth at which a dip without swirl reaches a sink of `flow` [m³/s] in the floor [m]: `0.69 (Q²/g)^(1/5)`.
@@ -61,7 +52,7 @@ pub fn dip(flow: f64) -> f64 {
 
 fn row(litres: f64, h: f64) -> Row {
     let flow = litres / 6e4;
-    let depth = first_air(flow, h).map_or(f64::NAN, |found| found.0);
+    let depth = first_air(flow, h).unwrap_or(f64::NAN);
     Row::new(
         format!(
             "{litres:.0} L/min, {:.1} mm cells: mean depth at the first air",

@@ -176,10 +176,13 @@ fn cover_difference(angle: f64, draft: f64, h: f64) -> f64 {
     let (Ok(straight), Ok(turned)) = (cover(0.0, draft, h, 0.4), cover(angle, draft, h, 0.4)) else {
         return f64::NAN;
     };
-    straight
-        .iter()
-        .zip(&turned)
-        .fold(0.0, |most, (a, b)| f64::max(most, (a - b).abs()))
+    let apart = || straight.iter().zip(&turned).map(|(a, b)| (a - b).abs());
+    // A maximum would pass over a number that is none.
+    if apart().all(f64::is_finite) {
+        apart().fold(0.0, f64::max)
+    } else {
+        f64::NAN
+    }
 }
 
 const ANGLES: [f64; 2] = [17.0, 45.0];

@@ -141,10 +141,7 @@ pub fn findings() -> Findings {
         });
     }
     findings.left = "Air is not computed: where a breaking crest shuts a pocket in, the pocket closes at no pressure, and \
-        its collapse makes single steps of tens of kPa that real air cushions. Slices without wall friction on cells of \
-        6.2, 3.1, 2.1 and 1.6 mm show it: the crest's own blow settles at 3 to 5 kPa, inside the published mean ± 2 sd, and \
-        the spike comes 20 ms later, when the pocket vanishes; in a trial with the pocket's air as a spring (γ p₀/V) the \
-        spike was gone and the peak was 3.0 kPa at 6.2 mm and 4.5 kPa at 3.1 mm. On the grids above, one to three cells thick at \
+        its collapse makes single steps of tens of kPa that real air cushions. On the grids above, one to three cells thick at \
         the crest, the blow itself is too abrupt. From the second swing on, the broken wave of the swing before is mixed \
         with air in the tank and is not here: humps come out too high and the third blow too early. No single step's \
         pressure is to be read from this solver."

@@ -83,21 +83,21 @@ impl Case {
         Ok(shown.curve("rear wall depth"))
     }
 
-    /// Computed height at the wall [mm]; NaN when the run stopped.
-    fn at_wall(&self, cells: usize) -> f64 {
+    /// Computed height at the wall [mm].
+    fn at_wall(&self, cells: usize) -> Result<f64, String> {
         let h = self.length / cells as f64;
-        let curve = self.compute(cells).unwrap_or_default();
+        let curve = self.compute(cells)?;
         let from = 2.0 * PI / self.rate() * PERIODS;
         // A column of cells holds the height half a cell from the wall.
         let to_wall = self.height(0.0) / self.height(0.5 * h);
-        1e3 * to_wall * amplitude(&curve, self.rate(), self.mode(1), from)
+        Ok(1e3 * to_wall * amplitude(&curve, self.rate(), self.mode(1), from))
     }
 }
 
 /// The smallest tank, `cells` along: height at the wall, (computed, exact) [mm].
-pub fn shallow(cells: usize) -> (f64, f64) {
+pub fn shallow(cells: usize) -> Result<(f64, f64), String> {
     let case = &CASES[2];
-    (case.at_wall(cells), 1e3 * case.height(0.0))
+    Ok((case.at_wall(cells)?, 1e3 * case.height(0.0)))
 }
 
 /// Amplitude of the part of `curve` that swings with `rate` from `from` on, beside a constant and the swing `own`:
@@ -135,15 +135,7 @@ pub fn findings() -> Findings {
     let mut findings = Findings::default();
     for case in &CASES {
         let values = bench::each(&GRIDS, |cells| {
-            let h = case.length / cells as f64;
-            let curve = case.compute(cells).unwrap_or_default();
-            let from = 2.0 * PI / case.rate() * PERIODS;
-            // A column of cells holds the height half a cell from the wall.
-            let to_wall = case.height(0.0) / case.height(0.5 * h);
-            (
-                h,
-                1e3 * to_wall * amplitude(&curve, case.rate(), case.mode(1), from),
-            )
+            Ok((case.length / cells as f64, case.at_wall(cells)?))
         });
         let name = format!(
             "{:.0} × {:.0} mm, {:.0} mm to and fro at {:.1} of the first mode",
@@ -152,6 +144,13 @@ pub fn findings() -> Findings {
             1e3 * case.stroke,
             case.ratio
         );
+        let values: Vec<(f64, f64)> = match values.into_iter().collect::<Result<_, String>>() {
+            Ok(values) => values,
+            Err(why) => {
+                findings.rows.push(bench::stopped(&name, SOURCE, &why));
+                continue;
+            }
+        };
         let (h, finest) = values[GRIDS.len() - 1];
         findings.rows.push(Row::new(
             name.clone(),

@@ -79,7 +79,7 @@ fn frames_of(path: &Path) -> Result<(PathBuf, PathBuf), Failure> {
         .filter_map(|folder| std::fs::read_dir(folder).ok())
         .flatten()
         .filter_map(|entry| Some(entry.ok()?.path()))
-        .filter(|run| run.join("frames.bin").is_file())
+        .filter(|run| run.join("frames.bin").is_file() && said(run)["inputs"]["pictures"] != false)
         .collect();
     match inside.as_slice() {
         [] => Err(Failure::input(
@@ -100,18 +100,25 @@ fn frames_of(path: &Path) -> Result<(PathBuf, PathBuf), Failure> {
     }
 }
 
-/// A run's folder, its stretch and its fill.
-fn described(run: &Path) -> String {
-    let inputs = std::fs::read(run.join("inputs.json"))
+/// What a run's folder says of its inputs; null when it says nothing that can be read.
+fn said(run: &Path) -> serde_json::Value {
+    std::fs::read(run.join("inputs.json"))
         .ok()
-        .and_then(|bytes| serde_json::from_slice::<serde_json::Value>(&bytes).ok());
-    let number = |key: &str| inputs.as_ref().and_then(|v| v["inputs"][key].as_f64());
-    match (number("start"), number("end"), number("fill")) {
-        (Some(start), Some(end), Some(fill)) => {
+        .and_then(|bytes| serde_json::from_slice(&bytes).ok())
+        .unwrap_or_default()
+}
+
+/// A run's folder, its stretch, its fill and its cells.
+fn described(run: &Path) -> String {
+    let said = said(run);
+    let number = |key: &str| said["inputs"][key].as_f64();
+    match (number("start"), number("end"), number("fill"), number("cell")) {
+        (Some(start), Some(end), Some(fill), Some(cell)) => {
             format!(
-                "{} ({start:.2} s to {end:.2} s, {:.2} L)",
+                "{} ({start:.2} s to {end:.2} s, {:.2} L, cells of {:.1} mm)",
                 run.display(),
-                1e3 * fill
+                1e3 * fill,
+                1e3 * cell
             )
         }
         _ => run.display().to_string(),

@@ -2,6 +2,7 @@
 
 use super::Computation;
 use crate::failure::Failure;
+use crate::store::open_shares;
 use glam::DVec3;
 use report::replay::{ReplayBundle, ReplayFrame, ReplayMoment, parts_of};
 
@@ -48,11 +49,7 @@ pub fn replay(c: &Computation) -> Result<ReplayBundle, Failure> {
         n: lattice.n,
         cell: lattice.cell,
         origin: lattice.origin.to_array(),
-        open: lattice
-            .open_volume
-            .iter()
-            .map(|v| (v * 255.0).ceil().clamp(0.0, 255.0) as u8)
-            .collect(),
+        open: open_shares(lattice),
         parts: parts_of(pan),
         car_forward: (c.cases.prepared.pan_from_car * DVec3::X).to_array(),
         moments,

@@ -7,7 +7,7 @@ pub mod run_folder;
 mod scene;
 
 pub use run_folder::{RunFolder, Stored};
-pub use scene::Scene;
+pub use scene::{Scene, open_shares};
 
 use std::path::{Path, PathBuf};
 

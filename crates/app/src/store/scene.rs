@@ -22,6 +22,12 @@ pub struct Scene {
     pub parts: Parts,
 }
 
+/// Open volume share of each cell, 0..255; a cell with any opening is not 0.
+pub fn open_shares(lattice: &Lattice) -> Vec<u8> {
+    let share = |v: &f64| (v * 255.0).ceil().clamp(0.0, 255.0) as u8;
+    lattice.open_volume.iter().map(share).collect()
+}
+
 impl Scene {
     /// The scene of a pan and its lattice.
     pub fn of(name: &str, pan: &Pan, lattice: &Lattice) -> Scene {
@@ -39,11 +45,7 @@ impl Scene {
             n: lattice.n,
             cell: lattice.cell,
             origin: lattice.origin.to_array(),
-            open: lattice
-                .open_volume
-                .iter()
-                .map(|v| (v * 255.0).ceil().clamp(0.0, 255.0) as u8)
-                .collect(),
+            open: open_shares(lattice),
             parts,
         }
     }

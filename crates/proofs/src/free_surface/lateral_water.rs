@@ -12,8 +12,6 @@ pub const BOX: [f64; 3] = [0.900, 0.508, 0.062];
 pub struct Impact {
     /// First time at which the largest sample of a 1.228 ms column passes 1000 Pa [s].
     pub arrival: f64,
-    /// Largest 20 kHz sample of this run [Pa].
-    pub largest: f64,
     /// Largest mean over 5 ms [Pa].
     pub over_5_ms: f64,
     /// Mean over the 50 ms after arrival [Pa].
@@ -27,21 +25,18 @@ pub struct Impact {
 pub const IMPACTS: [Impact; 3] = [
     Impact {
         arrival: 2.374,
-        largest: 3683.0,
         over_5_ms: 2445.0,
         over_50_ms: 1564.0,
         peak: (3710.0, 730.0),
     },
     Impact {
         arrival: 4.048,
-        largest: 3890.0,
         over_5_ms: 2962.0,
         over_50_ms: 1970.0,
         peak: (4820.0, 1500.0),
     },
     Impact {
         arrival: 5.671,
-        largest: 2663.0,
         over_5_ms: 1631.0,
         over_50_ms: 1021.0,
         peak: (4690.0, 1710.0),

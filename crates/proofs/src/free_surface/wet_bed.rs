@@ -8,18 +8,12 @@
 
 /// Length of the reservoir and its depth [m].
 pub const RESERVOIR: [f64; 2] = [0.380, 0.150];
-/// Depth of the still water beyond the gate [m].
-pub const BED: f64 = 0.038;
-/// Speed of the gate [m/s], from memory.
-pub const GATE_SPEED: f64 = 1.5;
-/// Height above the floor at which the foremost point is read [m]: clear of the still water and its reading error.
-pub const READ_AT: f64 = 0.050;
 
 /// One snapshot.
 pub struct Snapshot {
     /// Time [s].
     pub time: f64,
-    /// Foremost point of the wave above `READ_AT`, from the end wall of the reservoir [m].
+    /// Foremost point of the wave 50 mm up, from the end wall of the reservoir [m].
     pub foremost: f64,
     /// Highest water beyond x = 0.42 m [m].
     pub crest: f64,
