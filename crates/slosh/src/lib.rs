@@ -12,6 +12,7 @@
 mod advection;
 pub mod boxes;
 mod cleanup;
+mod crew;
 mod doors;
 mod enclosed;
 mod extrapolate;

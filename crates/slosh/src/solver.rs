@@ -138,7 +138,7 @@ impl Solver {
         body: &Body,
         supply: &Supply,
         dt_max: f64,
-        ended: &mut (dyn FnMut(Phase) + Send),
+        ended: &mut dyn FnMut(Phase),
     ) -> Result<Step, SloshFault> {
         if let Some(fault) = &self.fault {
             return Err(fault.clone());
@@ -151,7 +151,7 @@ impl Solver {
             !self.places.mouth.is_empty(),
         )?;
         let team = self.team.clone();
-        let done = team.enter(|| self.advance(body, supply, dt_max, &team, ended));
+        let done = self.advance(body, supply, dt_max, &team, ended);
         if let Err(fault) = &done {
             self.fault = Some(fault.clone());
         }
@@ -164,7 +164,7 @@ impl Solver {
         supply: &Supply,
         dt_max: f64,
         team: &Team,
-        ended: &mut (dyn FnMut(Phase) + Send),
+        ended: &mut dyn FnMut(Phase),
     ) -> Result<Step, SloshFault> {
         self.guard()?;
         let limit = self

@@ -5,11 +5,12 @@
 //! or reordered), so every path gives the same bits.
 
 use crate::SloshFault;
-use rayon::prelude::*;
+use crate::crew::Crew;
+use std::sync::Mutex;
 
 /// Lanes and threads of one solver.
 pub(crate) struct Team {
-    pool: Option<rayon::ThreadPool>,
+    crew: Crew,
     parts: usize,
     lanes: pulp::Arch,
 }
@@ -17,29 +18,18 @@ pub(crate) struct Team {
 impl Team {
     /// `threads` of at least 1; `plain` keeps to the instructions that every machine has.
     pub fn new(threads: usize, plain: bool) -> Result<Team, SloshFault> {
-        let pool = if threads > 1 {
-            let built = rayon::ThreadPoolBuilder::new()
-                .num_threads(threads)
-                .thread_name(|i| format!("oil {i}"))
-                .build();
-            Some(built.map_err(|_| SloshFault::Input {
-                what: "number of threads",
-                value: threads as f64,
-                must: "one that this machine can start",
-            })?)
-        } else {
-            None
-        };
+        let parts = threads.max(1);
+        let crew = Crew::new(parts).map_err(|_| SloshFault::Input {
+            what: "number of threads",
+            value: threads as f64,
+            must: "one that this machine can start",
+        })?;
         let lanes = if plain {
             pulp::Arch::Scalar
         } else {
             pulp::Arch::new()
         };
-        Ok(Team {
-            pool,
-            parts: threads.max(1),
-            lanes,
-        })
+        Ok(Team { crew, parts, lanes })
     }
 
     /// Number of shares that a pass is cut into.
@@ -47,32 +37,28 @@ impl Team {
         self.parts
     }
 
-    /// Runs a whole step among the threads, so that its passes need not gather them again.
-    pub fn enter<R: Send>(&self, work: impl FnOnce() -> R + Send) -> R {
-        match &self.pool {
-            Some(pool) => pool.install(work),
-            None => work(),
-        }
-    }
-
     /// Does `work` on every share. `work` must be `#[inline(always)]` down to its loops to get the lanes.
     #[inline]
     pub fn each<T: Send>(&self, shares: Vec<T>, work: impl Fn(T) + Sync) {
-        if self.parts == 1 {
+        if shares.len() < 2 || self.parts == 1 {
             for share in shares {
                 self.lanes.dispatch(
                     #[inline(always)]
                     || work(share),
                 );
             }
-        } else {
-            shares.into_par_iter().with_max_len(1).for_each(|share| {
+            return;
+        }
+        let shares: Vec<_> = shares.into_iter().map(|share| Mutex::new(Some(share))).collect();
+        self.crew.run(shares.len(), &|part| {
+            // Each part is asked for once.
+            if let Some(share) = shares[part].lock().ok().and_then(|mut share| share.take()) {
                 self.lanes.dispatch(
                     #[inline(always)]
                     || work(share),
-                )
-            });
-        }
+                );
+            }
+        });
     }
 
     /// Does `work` here, with the lanes.
