@@ -4,8 +4,7 @@
 //! cells has air beside it. Hardly any oil ever is, so finding that there is none must cost little.
 
 use crate::grid::Grid;
-use crate::level::Pair;
-use crate::pressure::compact;
+use crate::level::{Pair, compact};
 use crate::region::Row;
 
 /// The enclosed bodies of the present oil.
@@ -127,7 +126,7 @@ impl Bodies {
         for body in &self.enclosed {
             let cells = || {
                 body.iter()
-                    .map(|c| (compact(grid, *c as usize), grid.volume[*c as usize]))
+                    .map(|c| (compact(*c as usize), grid.volume[*c as usize]))
             };
             let sum: f64 = cells().map(|((colour, at), _)| f64::from(b[colour][at])).sum();
             let room: f64 = cells().map(|(_, volume)| volume).sum();
@@ -138,9 +137,9 @@ impl Bodies {
     }
 
     /// Fixes the free constant: the least pressure of enclosed oil is that of the air.
-    pub fn settle(&self, grid: &Grid, q: &mut Pair) {
+    pub fn settle(&self, q: &mut Pair) {
         for body in &self.enclosed {
-            let cells = || body.iter().map(|c| compact(grid, *c as usize));
+            let cells = || body.iter().map(|c| compact(*c as usize));
             let least = cells()
                 .map(|(colour, at)| q[colour][at])
                 .fold(f32::INFINITY, f32::min);

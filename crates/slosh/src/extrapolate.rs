@@ -126,7 +126,7 @@ impl Extrapolator {
     #[inline(always)]
     fn list(&mut self, of: Reach, marks: &[u8], pick: impl Fn(&mut [u8; BLOCK], &[u8], usize, usize) + Sync) {
         let mut lists: Vec<Vec<u32>> = vec![Vec::new(); of.team.parts()];
-        let rows = of.region.share_rows(&of.region.rows, of.grid);
+        let rows = of.region.share_rows(&of.region.rows);
         of.team.each(
             lists.iter_mut().zip(rows).collect(),
             #[inline(always)]
@@ -159,7 +159,7 @@ fn press(of: Reach, marks: &mut [u8], axis: usize) {
     let s = of.grid.stride[axis];
     let (area, liquid) = (&of.grid.area[axis], &of.surface.liquid);
     of.team.each(
-        of.region.shares(marks, &of.region.rows, of.grid),
+        of.region.shares(marks, &of.region.rows),
         #[inline(always)]
         |(mut marks, rows): (Share<u8>, &[Row])| {
             for &(lo, hi) in rows {
@@ -180,7 +180,7 @@ fn press(of: Reach, marks: &mut [u8], axis: usize) {
 /// Stills every face that is still unknown.
 fn still(of: Reach, u: &mut [f32], marks: &[u8]) {
     of.team.each(
-        of.region.shares(u, &of.region.rows, of.grid),
+        of.region.shares(u, &of.region.rows),
         #[inline(always)]
         |(mut u, rows): (Share<f32>, &[Row])| {
             for &(lo, hi) in rows {

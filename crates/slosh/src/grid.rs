@@ -1,13 +1,16 @@
 //! The lattice with room round it: padded arrays, x fastest, four ghost layers, the velocity along each
 //! axis on the low face of its cell. All masks that never change during a run are made here once.
+//!
+//! The ghosts after a row are those before the next one. Rows and layers have odd lengths, so that the checkerboard of
+//! the pressure solve is the parity of a cell's index.
 
 use crate::SloshFault;
 use crate::plane;
+use crate::team::BLOCK;
 use glam::DVec3;
 use pan::Lattice;
 
-/// Ghost layers on every side: height columns look three cells away, and the aggregates of the pressure solve
-/// want an even number.
+/// Ghost layers on every side: height columns look three cells away.
 pub(crate) const PAD: usize = 4;
 /// Cells with less open volume than this are closed; their volume is not part of `Solver::open_volume`.
 pub(crate) const LEAST_OPEN: f64 = 0.02;
@@ -23,14 +26,18 @@ pub(crate) const EDGE: usize = 8;
 /// Shift of the bits for the like faces two away, in the same order.
 pub(crate) const FAR: usize = 14;
 
-/// Cells in a row of `n` with `pad` ghosts at its start and at least as many at its end: whole lanes of either
-/// colour, so that no row has a rest to be done cell by cell.
-pub(crate) fn row_length(n: usize, pad: usize) -> usize {
-    (n + 2 * pad).next_multiple_of(2 * LANES)
+/// Widest lanes that runs are laid out for, single numbers.
+pub(crate) const LANES: usize = 16;
+
+/// Cells with ghosts along each axis for `n` without.
+pub(crate) fn padded(n: [usize; 3]) -> [usize; 3] {
+    [(n[0] + PAD) | 1, (n[1] + PAD) | 1, n[2] + 2 * PAD]
 }
 
-/// Widest lanes that rows are laid out for, single numbers.
-pub(crate) const LANES: usize = 8;
+/// Length of a field of `m` padded cells: whole blocks.
+pub(crate) fn field_length(m: [usize; 3]) -> usize {
+    (m[0] * m[1] * m[2]).next_multiple_of(BLOCK)
+}
 
 /// The fixed shape that the oil moves in.
 pub(crate) struct Grid {
@@ -75,9 +82,9 @@ impl Grid {
     pub fn new(lattice: &Lattice) -> Result<Grid, SloshFault> {
         check(lattice)?;
         let n = lattice.n;
-        let m = [row_length(n[0], PAD), n[1] + 2 * PAD, n[2] + 2 * PAD];
+        let m = padded(n);
         let stride = [1, m[0], m[0] * m[1]];
-        let size = m[0] * m[1] * m[2];
+        let size = field_length(m);
         let mut grid = Grid {
             n,
             m,
@@ -132,7 +139,12 @@ impl Grid {
         ]
     }
 
-    /// Centre of a cell, ghosts too [m].
+    /// Cells from `c` to the end of its row, ghosts too.
+    pub fn left_in_row(&self, c: usize) -> usize {
+        self.m[0] - c % self.m[0]
+    }
+
+    /// Centre of a cell, the ghosts before a row too [m].
     pub fn centre(&self, c: usize) -> DVec3 {
         let place = [c % self.m[0], c / self.m[0] % self.m[1], c / self.stride[2]];
         self.origin + self.h * DVec3::from_array(place.map(|i| i as f64 - PAD as f64 + 0.5))
@@ -161,7 +173,7 @@ impl Grid {
         }
     }
 
-    /// Number of padded cells.
+    /// Length of a field.
     pub fn size(&self) -> usize {
         self.volume.len()
     }

@@ -1,12 +1,14 @@
 //! One level of the multigrid cycle: its matrix, its unknowns, and the passes over them (see
 //! [`crate::multigrid`] for the layout).
 
-use crate::grid::{LANES, row_length};
-use crate::region::Row;
+use crate::grid::{LANES, PAD, field_length, padded};
+use crate::region::{Row, join, weights};
 use crate::team::{BLOCK, Cuts, Share, Team, cut};
 
 /// Levels with fewer unknowns are not worth sharing among threads.
 const WORTH_SHARING: usize = 3000;
+/// Cells of one colour in a block.
+pub(crate) const HALF: usize = BLOCK / 2;
 
 /// A field of a level, red and black.
 pub(crate) type Pair = [Vec<f32>; 2];
@@ -18,44 +20,22 @@ pub(crate) enum Colour {
     Black = 1,
 }
 
-/// A row of unknowns, or a block of a long one: positions `lo..hi` of both colours.
-#[derive(Clone, Copy)]
-pub(crate) struct Line {
-    pub lo: u32,
-    pub hi: u32,
-    /// Row number, `j + my k` with ghosts.
-    pub row: u32,
-    /// Parity of j + k.
-    pub odd: u8,
+/// Colour of a cell and its place within the colour.
+#[inline(always)]
+pub(crate) fn compact(c: usize) -> (usize, usize) {
+    (c & 1, c >> 1)
 }
 
-impl Line {
-    /// Lines that cover `lo..hi` in whole lanes; what is no unknown in them has no coefficients and stays zero.
-    fn cover(lo: u32, hi: u32, row: usize, my: usize) -> impl Iterator<Item = Line> {
-        let whole = LANES as u32;
-        let (lo, hi) = (lo / whole * whole, hi.next_multiple_of(whole));
-        (lo..hi).step_by(BLOCK).map(move |from| Line {
-            lo: from,
-            hi: (from + BLOCK as u32).min(hi),
-            row: row as u32,
-            odd: ((row % my + row / my) & 1) as u8,
-        })
-    }
-
-    #[inline(always)]
-    pub fn ends(&self) -> (usize, usize) {
-        (self.lo as usize, self.hi as usize)
-    }
+/// The places of colour `c` within the cells `lo..hi`.
+#[inline(always)]
+fn of_colour(c: usize, (lo, hi): Row) -> (usize, usize) {
+    ((lo as usize + 1 - c) >> 1, (hi as usize + 1 - c) >> 1)
 }
 
 /// One level.
 pub(crate) struct Level {
-    n: [usize; 3],
-    pad: usize,
-    /// Cells of one colour in a row.
-    pub half: usize,
-    /// Rows in a layer.
-    my: usize,
+    /// Cells with ghosts.
+    m: [usize; 3],
     /// Coefficient of the low face along each axis.
     pub coef: [Pair; 3],
     /// What the diagonal holds beyond the coefficients: faces toward air.
@@ -68,23 +48,23 @@ pub(crate) struct Level {
     left: Vec<f32>,
     /// `x` in natural order, for the finer level.
     flat: Vec<f32>,
-    pub lines: Vec<Line>,
-    /// Shares of the fields, and where the lines of each share end.
+    /// Cells of each row that hold unknowns, cut where blocks end.
+    pieces: Vec<Row>,
+    /// Runs of places of one colour, the same for both; what is no unknown in them has no coefficients and stays zero.
+    pub lines: Vec<Row>,
+    /// Shares of the fields, in blocks.
     pub cuts: Cuts,
+    /// Where the lines of each share end.
     ends: Vec<usize>,
 }
 
 impl Level {
-    pub fn new(n: [usize; 3], pad: usize) -> Level {
-        let half = row_length(n[0], pad) / 2;
-        let my = n[1] + 2 * pad;
-        let size = half * my * (n[2] + 2 * pad);
+    pub fn new(n: [usize; 3]) -> Level {
+        let m = padded(n);
+        let size = field_length(m) / 2;
         let pair = || [vec![0.0; size], vec![0.0; size]];
         Level {
-            n,
-            pad,
-            half,
-            my,
+            m,
             coef: [pair(), pair(), pair()],
             air: pair(),
             diag: pair(),
@@ -93,51 +73,46 @@ impl Level {
             b: pair(),
             left: vec![0.0; size],
             flat: vec![0.0; 2 * size],
+            pieces: Vec::new(),
             lines: Vec::new(),
             cuts: Cuts::default(),
             ends: Vec::new(),
         }
     }
 
-    fn rows(&self) -> usize {
-        self.my * (self.n[2] + 2 * self.pad)
-    }
-
-    /// Lists the lines that cover the `spans` of unknowns (in natural order), and shares them out.
+    /// Takes the `spans` of unknowns, at most one a row, and shares them out.
     pub fn set_lines(&mut self, spans: &[Row], parts: usize) {
-        let (half, my) = (self.half, self.my);
-        self.lines.clear();
+        self.pieces.clear();
         for &(lo, hi) in spans {
-            let row = lo as usize / (2 * half);
-            self.lines.extend(Line::cover(lo / 2, hi.div_ceil(2), row, my));
+            let mut from = lo;
+            while from < hi {
+                let to = hi.min((from / BLOCK as u32 + 1) * BLOCK as u32);
+                self.pieces.push((from, to));
+                from = to;
+            }
         }
-        self.share_out(parts);
-    }
-
-    fn share_out(&mut self, parts: usize) {
-        let unknowns: usize = self.lines.iter().map(|l| 2 * (l.hi - l.lo) as usize).sum();
+        let halves = spans.iter().map(|&(lo, hi)| (lo / 2, hi.div_ceil(2)));
+        join(halves, LANES, HALF, &mut self.lines);
+        let unknowns: usize = spans.iter().map(|s| (s.1 - s.0) as usize).sum();
         let parts = if unknowns < WORTH_SHARING { 1 } else { parts };
-        let weights = self
-            .lines
-            .iter()
-            .map(|l| (l.row as usize, (l.hi - l.lo) as usize + 4));
-        self.cuts.balance(parts, self.rows(), weights);
+        let blocks = field_length(self.m) / BLOCK;
+        self.cuts.balance(parts, blocks, weights(&self.lines, HALF));
         self.ends.clear();
         let mut done = 0;
-        for share in self.cuts.list(&self.lines, |line| line.row as usize) {
+        for share in self.cuts.list(&self.lines, |line| line.0 as usize / HALF) {
             done += share.len();
             self.ends.push(done);
         }
     }
 
     /// The lines of each share.
-    pub fn shares(&self) -> impl Iterator<Item = &[Line]> {
+    pub fn shares(&self) -> impl Iterator<Item = &[Row]> {
         let starts = std::iter::once(0).chain(self.ends.iter().copied());
         starts.zip(&self.ends).map(|(from, to)| &self.lines[from..*to])
     }
 
     /// What each share writes of a list with an entry a line, with its lines.
-    pub fn share_lines<'s, 'l, T>(&'s self, list: &'l mut [T]) -> Vec<(&'l mut [T], &'s [Line])> {
+    pub fn share_lines<'s, 'l, T>(&'s self, list: &'l mut [T]) -> Vec<(&'l mut [T], &'s [Row])> {
         let mut rest = list;
         let mut shares = Vec::with_capacity(self.ends.len());
         for lines in self.shares() {
@@ -150,37 +125,39 @@ impl Level {
 
     /// Diagonal and its inverse from coefficients and air.
     pub fn set_diagonal(&mut self, team: &Team) {
+        let m = self.m;
         for colour in [Colour::Red, Colour::Black] {
             let c = colour as usize;
-            let (half, sz) = (self.half, self.half * self.my);
-            let mut diag = std::mem::take(&mut self.diag[c]);
-            let mut inverse = std::mem::take(&mut self.inverse[c]);
-            {
-                let (coef, air) = (&self.coef, &self.air[c]);
-                let shares: Vec<_> = self
-                    .cuts
-                    .split(&mut diag, half)
-                    .into_iter()
-                    .zip(self.cuts.split(&mut inverse, half))
-                    .zip(self.shares())
-                    .collect();
-                team.each(
-                    shares,
-                    #[inline(always)]
-                    |((mut diag, mut inverse), lines): ((Share<f32>, Share<f32>), &[Line])| {
-                        let (mut one, mut two) = ([0.0; BLOCK], [0.0; BLOCK]);
-                        for line in lines {
-                            let (lo, hi) = line.ends();
-                            let around = hood(coef, c, line, half, sz);
-                            invert(&mut one, &mut two, &air[lo..hi], around);
-                            diag.run(lo, hi).copy_from_slice(&one[..hi - lo]);
-                            inverse.run(lo, hi).copy_from_slice(&two[..hi - lo]);
-                        }
-                    },
-                );
-            }
-            self.diag[c] = diag;
-            self.inverse[c] = inverse;
+            let Level {
+                diag,
+                inverse,
+                coef,
+                air,
+                cuts,
+                lines,
+                ends,
+                ..
+            } = self;
+            let (coef, air) = (&*coef, &air[c]);
+            let fields = cuts
+                .split(&mut diag[c], HALF)
+                .into_iter()
+                .zip(cuts.split(&mut inverse[c], HALF))
+                .collect();
+            team.each(
+                zip_lines(fields, lines, ends),
+                #[inline(always)]
+                |((mut diag, mut inverse), lines): ((Share<f32>, Share<f32>), &[Row])| {
+                    let (mut one, mut two) = ([0.0; HALF], [0.0; HALF]);
+                    for &line in lines {
+                        let (lo, hi) = ends_of(line);
+                        let around = hood(coef, c, line, m);
+                        invert(&mut one, &mut two, &air[lo..hi], around);
+                        diag.run(lo, hi).copy_from_slice(&one[..hi - lo]);
+                        inverse.run(lo, hi).copy_from_slice(&two[..hi - lo]);
+                    }
+                },
+            );
         }
     }
 
@@ -193,19 +170,20 @@ impl Level {
             cuts,
             ends,
             lines,
-            half,
             ..
         } = self;
-        let shares = zip_lines(cuts.split(&mut x[0], *half), lines, ends);
+        let shares = zip_lines(cuts.split(&mut x[0], HALF), lines, ends);
         let (b, inverse) = (&b[0], &inverse[0]);
         team.each(
             shares,
             #[inline(always)]
-            |(mut x, lines): (Share<f32>, &[Line])| {
-                for line in lines {
-                    let (lo, hi) = line.ends();
+            |(mut x, lines): (Share<f32>, &[Row])| {
+                for &line in lines {
+                    let (lo, hi) = ends_of(line);
                     let (x, b, v) = (x.run(lo, hi), &b[lo..hi], &inverse[lo..hi]);
-                    for i in 0..x.len() {
+                    let n = x.len();
+                    cut!(n; b, v);
+                    for i in 0..n {
                         x[i] = v[i] * b[i];
                     }
                 }
@@ -224,24 +202,22 @@ impl Level {
             cuts,
             ends,
             lines,
-            half,
-            my,
+            m,
             ..
         } = self;
-        let (half, sz) = (*half, *half * *my);
+        let m = *m;
         let [red, black] = x;
         let (mine, other) = if c == 0 { (red, &*black) } else { (black, &*red) };
-        let shares = zip_lines(cuts.split(mine, half), lines, ends);
+        let shares = zip_lines(cuts.split(mine, HALF), lines, ends);
         let (b, inverse, coef) = (&b[c], &inverse[c], &*coef);
         team.each(
             shares,
             #[inline(always)]
-            |(mut x, lines): (Share<f32>, &[Line])| {
-                let mut new = [0.0; BLOCK];
-                for line in lines {
-                    let (lo, hi) = line.ends();
-                    let (coef, near) = (hood(coef, c, line, half, sz), near(other, c, line, half, sz));
-                    pull(&mut new, coef, near);
+            |(mut x, lines): (Share<f32>, &[Row])| {
+                let mut new = [0.0; HALF];
+                for &line in lines {
+                    let (lo, hi) = ends_of(line);
+                    pull(&mut new, hood(coef, c, line, m), near(other, c, line, m));
                     relax(&mut new, &inverse[lo..hi], &b[lo..hi]);
                     x.run(lo, hi).copy_from_slice(&new[..hi - lo]);
                 }
@@ -260,22 +236,20 @@ impl Level {
             cuts,
             ends,
             lines,
-            half,
-            my,
+            m,
             ..
         } = self;
-        let (half, sz) = (*half, *half * *my);
-        let shares = zip_lines(cuts.split(left, half), lines, ends);
+        let m = *m;
+        let shares = zip_lines(cuts.split(left, HALF), lines, ends);
         let (b, diag, coef, [red, black]) = (&b[0], &diag[0], &*coef, &*x);
         team.each(
             shares,
             #[inline(always)]
-            |(mut left, lines): (Share<f32>, &[Line])| {
-                let mut new = [0.0; BLOCK];
-                for line in lines {
-                    let (lo, hi) = line.ends();
-                    let (coef, near) = (hood(coef, 0, line, half, sz), near(black, 0, line, half, sz));
-                    pull(&mut new, coef, near);
+            |(mut left, lines): (Share<f32>, &[Row])| {
+                let mut new = [0.0; HALF];
+                for &line in lines {
+                    let (lo, hi) = ends_of(line);
+                    pull(&mut new, hood(coef, 0, line, m), near(black, 0, line, m));
                     product(&mut new, &diag[lo..hi], &red[lo..hi]);
                     // Nothing is asked of what is no unknown.
                     missing(&mut new, &b[lo..hi], &diag[lo..hi]);
@@ -287,11 +261,11 @@ impl Level {
 
     /// `out = A x` on all lines.
     pub fn apply(&self, x: &Pair, out: &mut Pair, team: &Team) {
-        let (half, sz) = (self.half, self.half * self.my);
+        let m = self.m;
         for c in 0..2 {
-            let shares: Vec<_> = self
+            let shares = self
                 .cuts
-                .split(&mut out[c], half)
+                .split(&mut out[c], HALF)
                 .into_iter()
                 .zip(self.shares())
                 .collect();
@@ -299,12 +273,11 @@ impl Level {
             team.each(
                 shares,
                 #[inline(always)]
-                |(mut out, lines): (Share<f32>, &[Line])| {
-                    let mut new = [0.0; BLOCK];
-                    for line in lines {
-                        let (lo, hi) = line.ends();
-                        let (coef, near) = (hood(coef, c, line, half, sz), near(other, c, line, half, sz));
-                        pull(&mut new, coef, near);
+                |(mut out, lines): (Share<f32>, &[Row])| {
+                    let mut new = [0.0; HALF];
+                    for &line in lines {
+                        let (lo, hi) = ends_of(line);
+                        pull(&mut new, hood(coef, c, line, m), near(other, c, line, m));
                         product(&mut new, &diag[lo..hi], &mine[lo..hi]);
                         out.run(lo, hi).copy_from_slice(&new[..hi - lo]);
                     }
@@ -316,7 +289,6 @@ impl Level {
     /// Coarse matrix from the fine one: half the sums over the fine faces between aggregates, and half of what
     /// the fine diagonals hold beyond their neighbours (the air).
     pub fn gather(&mut self, fine: &mut Level, team: &Team) {
-        let parts = team.parts();
         fine.left.fill(0.0);
         let spans = self.covering(fine);
         self.coef
@@ -324,75 +296,50 @@ impl Level {
             .flatten()
             .chain(&mut self.air)
             .for_each(|v| v.fill(0.0));
-        self.lines.clear();
-        for (row, span) in spans.into_iter().enumerate() {
-            if let Some((lo, hi)) = span {
-                let start = (row * self.half) as u32;
-                let lines = Line::cover(start + lo / 2, start + hi.div_ceil(2), row, self.my);
-                self.lines.extend(lines);
-            }
-        }
-        self.share_out(parts);
+        self.set_lines(&spans, team.parts());
         let Level {
             coef,
             air,
-            lines,
-            ends,
             cuts,
-            half,
-            my,
-            pad,
+            pieces,
+            m,
             ..
         } = self;
-        let (half, my, pad) = (*half, *my, *pad);
+        let m = *m;
         let [[xr, xb], [yr, yb], [zr, zb]] = coef;
         let [ar, ab] = air;
-        let shares: Vec<_> = [xr, xb, yr, yb, zr, zb, ar, ab]
-            .map(|v| cuts.split(v, half))
+        let tasks = by_part([xr, xb, yr, yb, zr, zb, ar, ab].map(|v| cuts.split(v, HALF)))
             .into_iter()
+            .zip(cuts.list(pieces, |piece| piece.0 as usize / BLOCK))
             .collect();
-        // Turn eight lists of shares into one list of eights.
-        let mut by_part: Vec<Vec<Share<f32>>> = (0..ends.len()).map(|_| Vec::with_capacity(8)).collect();
-        for field in shares {
-            for (part, share) in by_part.iter_mut().zip(field) {
-                part.push(share);
-            }
-        }
-        let tasks = zip_lines(by_part, lines, ends);
         let fine = &*fine;
         team.each(
             tasks,
             #[inline(always)]
-            |(mut out, lines): (Vec<Share<f32>>, &[Line])| {
-                let mut flat = [[0f32; 2 * BLOCK]; 4];
-                for line in lines {
-                    let (lo, hi) = line.ends();
-                    let rows = fine.rows_under(line.row as usize % my - pad, line.row as usize / my - pad);
-                    // Coarse cell i lies over fine position m = i − pad + fine.pad / 2 of both colours; beyond the fine
-                    // row there is nothing.
-                    let first = 2 * (lo - line.row as usize * half) + fine.pad / 2;
-                    let skip = pad.saturating_sub(first);
-                    let n = (2 * (hi - lo)).min(fine.half + pad - first) - skip;
-                    flat.iter_mut().for_each(|f| f[..2 * (hi - lo)].fill(0.0));
-                    for (r, (row, odd)) in rows.into_iter().enumerate() {
-                        let from = row + first + skip - pad;
-                        let run = from..from + n;
-                        // The cell of even i, first of its aggregate, has the colour of the row's parity.
-                        add(&mut flat[0][skip..skip + n], &fine.coef[0][odd][run.clone()]);
-                        for c in 0..2 {
+            |(mut out, pieces): (Vec<Share<f32>>, &[Row])| {
+                let mut flat = [[0f32; BLOCK + 1]; 4];
+                for &piece in pieces {
+                    let (lo, n) = (piece.0 as usize, (piece.1 - piece.0) as usize);
+                    flat.iter_mut().for_each(|f| f[..n].fill(0.0));
+                    for (r, start) in fine.rows_under(m, lo).into_iter().enumerate() {
+                        // The first of an aggregate's pair has the colour of the pair's start.
+                        let (one, two) = (compact(start), compact(start + 1));
+                        add(&mut flat[0][..n], &fine.coef[0][one.0][one.1..one.1 + n]);
+                        for (c, at) in [one, two] {
                             if r & 1 == 0 {
-                                add(&mut flat[1][skip..skip + n], &fine.coef[1][c][run.clone()]);
+                                add(&mut flat[1][..n], &fine.coef[1][c][at..at + n]);
                             }
                             if r < 2 {
-                                add(&mut flat[2][skip..skip + n], &fine.coef[2][c][run.clone()]);
+                                add(&mut flat[2][..n], &fine.coef[2][c][at..at + n]);
                             }
-                            add(&mut flat[3][skip..skip + n], &fine.air[c][run.clone()]);
+                            add(&mut flat[3][..n], &fine.air[c][at..at + n]);
                         }
                     }
                     for (field, flat) in flat.iter().enumerate() {
                         for c in 0..2 {
-                            let to = out[2 * field + c].run(lo, hi);
-                            pick_colour(flat, to, c ^ line.odd as usize);
+                            let (from, to) = of_colour(c, piece);
+                            let to = out[2 * field + c].run(from, to);
+                            pick_colour(flat, to, (lo ^ c) & 1);
                             to.iter_mut().for_each(|v| *v *= 0.5);
                         }
                     }
@@ -402,76 +349,72 @@ impl Level {
         self.set_diagonal(team);
     }
 
-    /// The four rows under the aggregates of coarse row (j, k), without ghosts: the first, its neighbour along y, the
-    /// two above. Each by where it starts and its parity.
-    fn rows_under(&self, j: usize, k: usize) -> [(usize, usize); 4] {
-        let (j, k) = (2 * j + self.pad, 2 * k + self.pad);
-        [(j, k), (j + 1, k), (j, k + 1), (j + 1, k + 1)]
-            .map(|(j, k)| (self.half * (j + self.my * k), (j + k) & 1))
+    /// Where the pairs of fine cells under the coarse cell `c` (of a level with `m` padded cells) start in its four
+    /// rows: the first, its neighbour along y, the two above.
+    #[inline(always)]
+    fn rows_under(&self, m: [usize; 3], c: usize) -> [usize; 4] {
+        let (i, row) = (c % m[0] - PAD, c / m[0]);
+        let (j, k) = (row % m[1] - PAD, row / m[1] - PAD);
+        let (y, z) = (self.m[0], self.m[0] * self.m[1]);
+        let first = 2 * i + PAD + y * (2 * j + PAD) + z * (2 * k + PAD);
+        [first, first + y, first + z, first + y + z]
     }
 
-    /// Per coarse row the span of aggregates that hold fine unknowns.
-    fn covering(&self, fine: &Level) -> Vec<Option<(u32, u32)>> {
-        let mut spans: Vec<Option<(u32, u32)>> = vec![None; self.rows()];
-        for line in &fine.lines {
-            let (j, k) = (line.row as usize % fine.my, line.row as usize / fine.my);
-            let row = (j - fine.pad) / 2 + self.pad + self.my * ((k - fine.pad) / 2 + self.pad);
-            let start = line.row as usize * fine.half;
-            let shift = |m: u32| (m as usize - start + self.pad - fine.pad / 2) as u32;
-            let (lo, hi) = (shift(line.lo), shift(line.hi));
-            spans[row] = Some(spans[row].map_or((lo, hi), |(a, b)| (a.min(lo), b.max(hi))));
+    /// Per coarse row the span of aggregates that hold fine unknowns, in order.
+    fn covering(&self, fine: &Level) -> Vec<Row> {
+        let [mx, my, _] = self.m;
+        let mut spans: Vec<Option<Row>> = vec![None; my * self.m[2]];
+        for &(lo, hi) in &fine.pieces {
+            let row = lo as usize / fine.m[0];
+            let (j, k) = (row % fine.m[1] - PAD, row / fine.m[1] - PAD);
+            let row_at = j / 2 + PAD + my * (k / 2 + PAD);
+            let start = row * fine.m[0] + PAD;
+            let of = |i: usize| (row_at * mx + PAD + i) as u32;
+            let (lo, hi) = (
+                of((lo as usize - start) / 2),
+                of((hi as usize - start).div_ceil(2)),
+            );
+            let span = &mut spans[row_at];
+            *span = Some(span.map_or((lo, hi), |(a, b)| (a.min(lo), b.max(hi))));
         }
-        spans
+        spans.into_iter().flatten().collect()
     }
 
     /// Right side from the residual that the finer level left.
     pub fn restrict(&mut self, fine: &Level, team: &Team) {
         let Level {
-            b,
-            lines,
-            ends,
-            cuts,
-            half,
-            my,
-            pad,
-            ..
+            b, cuts, pieces, m, ..
         } = self;
-        let (half, my, pad) = (*half, *my, *pad);
+        let m = *m;
         let [red, black] = b;
-        let pairs = cuts
-            .split(red, half)
+        let tasks = cuts
+            .split(red, HALF)
             .into_iter()
-            .zip(cuts.split(black, half))
+            .zip(cuts.split(black, HALF))
+            .zip(cuts.list(pieces, |piece| piece.0 as usize / BLOCK))
             .collect();
-        let tasks = zip_lines(pairs, lines, ends);
         team.each(
             tasks,
             #[inline(always)]
-            |((mut red, mut black), lines): ((Share<f32>, Share<f32>), &[Line])| {
-                let mut flat = [0f32; 2 * BLOCK];
-                for line in lines {
-                    let (lo, hi) = line.ends();
-                    let rows = fine.rows_under(line.row as usize % my - pad, line.row as usize / my - pad);
-                    let first = 2 * (lo - line.row as usize * half) + fine.pad / 2;
-                    let long = (2 * (hi - lo)).min(2 * BLOCK);
-                    let of = |(row, _): (usize, usize)| {
-                        let at = row + first - pad;
-                        &fine.left[at..at + long]
-                    };
-                    let [a, b, c, d] = rows;
-                    let (a, b, c, d) = (of(a), of(b), of(c), of(d));
-                    let (even, odd) = if line.odd == 0 {
-                        (red.run(lo, hi), black.run(lo, hi))
-                    } else {
-                        (black.run(lo, hi), red.run(lo, hi))
-                    };
-                    let sum = &mut flat[..long];
-                    cut!(long; a, b, c, d);
-                    for i in 0..long {
+            |((mut red, mut black), pieces): ((Share<f32>, Share<f32>), &[Row])| {
+                let mut flat = [0f32; BLOCK + 1];
+                for &piece in pieces {
+                    let (lo, n) = (piece.0 as usize, (piece.1 - piece.0) as usize);
+                    let [a, b, c, d] = fine.rows_under(m, lo).map(|start| {
+                        // Only the red one of each pair has a residual.
+                        let at = (start + 1) >> 1;
+                        &fine.left[at..at + n]
+                    });
+                    let n = n.min(BLOCK);
+                    let sum = &mut flat[..n];
+                    cut!(n; a, b, c, d);
+                    for i in 0..n {
                         sum[i] = (a[i] + b[i]) + (c[i] + d[i]);
                     }
-                    pick_colour(sum, even, 0);
-                    pick_colour(sum, odd, 1);
+                    for (c, to) in [&mut red, &mut black].into_iter().enumerate() {
+                        let (from, end) = of_colour(c, piece);
+                        pick_colour(&flat, to.run(from, end), (lo ^ c) & 1);
+                    }
                 }
             },
         );
@@ -483,10 +426,9 @@ impl Level {
         team.alone(
             #[inline(always)]
             || {
-                for line in lines.iter() {
-                    let (lo, hi) = line.ends();
-                    let (even, odd) = (&x[line.odd as usize][lo..hi], &x[1 - line.odd as usize][lo..hi]);
-                    interleave(even, odd, &mut flat[2 * lo..2 * hi]);
+                for &line in lines.iter() {
+                    let (lo, hi) = ends_of(line);
+                    interleave(&x[0][lo..hi], &x[1][lo..hi], &mut flat[2 * lo..2 * hi]);
                 }
             },
         );
@@ -495,37 +437,29 @@ impl Level {
     /// Adds the coarse correction.
     pub fn correct(&mut self, coarse: &Level, team: &Team) {
         let Level {
-            x,
-            lines,
-            ends,
-            cuts,
-            half,
-            my,
-            pad,
-            ..
+            x, cuts, pieces, m, ..
         } = self;
-        let (half, my, pad) = (*half, *my, *pad);
+        let m = *m;
         let [red, black] = x;
-        let pairs = cuts
-            .split(red, half)
+        let tasks = cuts
+            .split(red, HALF)
             .into_iter()
-            .zip(cuts.split(black, half))
+            .zip(cuts.split(black, HALF))
+            .zip(cuts.list(pieces, |piece| piece.0 as usize / BLOCK))
             .collect();
-        let tasks = zip_lines(pairs, lines, ends);
         team.each(
             tasks,
             #[inline(always)]
-            |((mut red, mut black), lines): ((Share<f32>, Share<f32>), &[Line])| {
-                for line in lines {
-                    let (lo, hi) = line.ends();
-                    let (j, k) = (line.row as usize % my, line.row as usize / my);
-                    let row = (j - pad) / 2 + coarse.pad + coarse.my * ((k - pad) / 2 + coarse.pad);
-                    let first = 2 * row * coarse.half + lo - line.row as usize * half + coarse.pad - pad / 2;
-                    let add = &coarse.flat[first..first + hi - lo];
-                    for x in [red.run(lo, hi), black.run(lo, hi)] {
-                        for i in 0..add.len() {
-                            x[i] += add[i];
-                        }
+            |((mut red, mut black), pieces): ((Share<f32>, Share<f32>), &[Row])| {
+                for &piece in pieces {
+                    let row = piece.0 as usize / m[0];
+                    let start = row * m[0] + PAD;
+                    let (j, k) = (row % m[1] - PAD, row / m[1] - PAD);
+                    let above = PAD + coarse.m[0] * (j / 2 + PAD + coarse.m[1] * (k / 2 + PAD));
+                    for (c, x) in [&mut red, &mut black].into_iter().enumerate() {
+                        let (from, end) = of_colour(c, piece);
+                        let first = above + (2 * from + c - start) / 2;
+                        add(x.run(from, end), &coarse.flat[first..first + end - from]);
                     }
                 }
             },
@@ -533,8 +467,22 @@ impl Level {
     }
 }
 
+/// Lists of shares by field, as lists of fields by share.
+pub(crate) fn by_part<'a, const N: usize>(fields: [Vec<Share<'a, f32>>; N]) -> Vec<Vec<Share<'a, f32>>> {
+    let mut parts: Vec<Vec<Share<f32>>> = Vec::new();
+    for field in fields {
+        for (part, share) in field.into_iter().enumerate() {
+            if part == parts.len() {
+                parts.push(Vec::with_capacity(N));
+            }
+            parts[part].push(share);
+        }
+    }
+    parts
+}
+
 /// Pairs what each share writes with its lines.
-fn zip_lines<'a, T>(shares: Vec<T>, lines: &'a [Line], ends: &[usize]) -> Vec<(T, &'a [Line])> {
+fn zip_lines<'a, T>(shares: Vec<T>, lines: &'a [Row], ends: &[usize]) -> Vec<(T, &'a [Row])> {
     let starts = std::iter::once(0).chain(ends.iter().copied());
     shares
         .into_iter()
@@ -543,37 +491,48 @@ fn zip_lines<'a, T>(shares: Vec<T>, lines: &'a [Line], ends: &[usize]) -> Vec<(T
         .collect()
 }
 
+#[inline(always)]
+pub(crate) fn ends_of(line: Row) -> (usize, usize) {
+    (line.0 as usize, line.1 as usize)
+}
+
 /// Six runs of a field beside the cells of a line: low and high along each axis.
 type Six<'a> = [&'a [f32]; 6];
 
+/// How far the neighbours of colour-`c` cells lie back and on among the other colour, for an odd index step.
+#[inline(always)]
+fn beside(c: usize, step: usize) -> (usize, usize) {
+    ((step + 1) / 2 - c, (step - 1) / 2 + c)
+}
+
 /// The coefficients of the six faces of a line's cells of colour `c`.
 #[inline(always)]
-fn hood<'a>(coef: &'a [Pair; 3], c: usize, line: &Line, half: usize, sz: usize) -> Six<'a> {
-    let (lo, hi) = line.ends();
-    let east = c ^ line.odd as usize;
+fn hood<'a>(coef: &'a [Pair; 3], c: usize, line: Row, m: [usize; 3]) -> Six<'a> {
+    let (lo, hi) = ends_of(line);
     let [x, y, z] = coef;
+    let [east, north, up] = [1, m[0], m[0] * m[1]].map(|step| beside(c, step).1);
     [
         &x[c][lo..hi],
         &x[1 - c][lo + east..hi + east],
         &y[c][lo..hi],
-        &y[1 - c][lo + half..hi + half],
+        &y[1 - c][lo + north..hi + north],
         &z[c][lo..hi],
-        &z[1 - c][lo + sz..hi + sz],
+        &z[1 - c][lo + up..hi + up],
     ]
 }
 
 /// The six neighbours of a line's cells of colour `c`, all of the other colour.
 #[inline(always)]
-fn near<'a>(other: &'a [f32], c: usize, line: &Line, half: usize, sz: usize) -> Six<'a> {
-    let (lo, hi) = line.ends();
-    let east = c ^ line.odd as usize;
+fn near(other: &[f32], c: usize, line: Row, m: [usize; 3]) -> Six<'_> {
+    let (lo, hi) = ends_of(line);
+    let [(west, east), (south, north), (down, up)] = [1, m[0], m[0] * m[1]].map(|step| beside(c, step));
     [
-        &other[lo + east - 1..hi + east - 1],
+        &other[lo - west..hi - west],
         &other[lo + east..hi + east],
-        &other[lo - half..hi - half],
-        &other[lo + half..hi + half],
-        &other[lo - sz..hi - sz],
-        &other[lo + sz..hi + sz],
+        &other[lo - south..hi - south],
+        &other[lo + north..hi + north],
+        &other[lo - down..hi - down],
+        &other[lo + up..hi + up],
     ]
 }
 
@@ -581,12 +540,12 @@ fn near<'a>(other: &'a [f32], c: usize, line: &Line, half: usize, sz: usize) -> 
 // cut all they read to one length, which spares it a check a cell. Without either it gives up on the lanes.
 
 /// Where a kernel puts a line.
-type Buffer = [f32; BLOCK];
+type Buffer = [f32; HALF];
 
 /// Sum of coefficient times neighbour.
 #[inline(always)]
 fn pull(out: &mut Buffer, coef: Six, near: Six) {
-    let n = coef[0].len().min(BLOCK);
+    let n = coef[0].len().min(HALF);
     let [xl, xh, yl, yh, zl, zh] = coef;
     cut!(n; xl, xh, yl, yh, zl, zh);
     let [xw, xe, ys, yn, zd, zu] = near;
@@ -601,7 +560,7 @@ fn pull(out: &mut Buffer, coef: Six, near: Six) {
 /// From the pull of the neighbours to `x = v (b + pull)`.
 #[inline(always)]
 fn relax(pull: &mut Buffer, v: &[f32], b: &[f32]) {
-    let n = v.len().min(BLOCK);
+    let n = v.len().min(HALF);
     cut!(n; v, b);
     for i in 0..n {
         pull[i] = v[i] * (b[i] + pull[i]);
@@ -611,7 +570,7 @@ fn relax(pull: &mut Buffer, v: &[f32], b: &[f32]) {
 /// From the pull of the neighbours to `A x = d x − pull`.
 #[inline(always)]
 fn product(pull: &mut Buffer, d: &[f32], x: &[f32]) {
-    let n = d.len().min(BLOCK);
+    let n = d.len().min(HALF);
     cut!(n; d, x);
     for i in 0..n {
         pull[i] = d[i] * x[i] - pull[i];
@@ -621,14 +580,14 @@ fn product(pull: &mut Buffer, d: &[f32], x: &[f32]) {
 /// From `A x` to `b − A x`, where there is an unknown.
 #[inline(always)]
 fn missing(product: &mut Buffer, b: &[f32], d: &[f32]) {
-    let n = b.len().min(BLOCK);
+    let n = b.len().min(HALF);
     cut!(n; b, d);
     for i in 0..n {
         product[i] = if d[i] > 0.0 { b[i] - product[i] } else { 0.0 };
     }
 }
 
-/// Lays a line of two colours out in natural order; `even` holds the cells of even i.
+/// Lays a line of two colours out in natural order.
 #[inline(always)]
 pub(crate) fn interleave(even: &[f32], odd: &[f32], flat: &mut [f32]) {
     let n = even.len();
@@ -662,7 +621,7 @@ fn add(to: &mut [f32], what: &[f32]) {
 /// Diagonal `d` from coefficients and air, and its inverse `v`.
 #[inline(always)]
 fn invert(d: &mut Buffer, v: &mut Buffer, air: &[f32], coef: Six) {
-    let n = air.len().min(BLOCK);
+    let n = air.len().min(HALF);
     let air = &air[..n];
     let [xl, xh, yl, yh, zl, zh] = coef;
     cut!(n; xl, xh, yl, yh, zl, zh);

@@ -101,9 +101,9 @@ impl Flow {
             let s = grid.stride[axis];
             let (area, wall) = (&grid.area[axis], &grid.wall[axis]);
             let shares: Vec<_> = region
-                .shares(&mut u[axis], &region.rows, grid)
+                .shares(&mut u[axis], &region.rows)
                 .into_iter()
-                .zip(region.shares(&mut marks[axis], &region.near, grid))
+                .zip(region.shares(&mut marks[axis], &region.near))
                 .collect();
             team.each(
                 shares,
@@ -207,13 +207,18 @@ fn pull(grid: &Grid, body: &Body, old: &[Vec<f32>; 3], axis: usize, start: usize
         gain.iter_mut().for_each(|g| *g += add);
         return;
     }
-    let mut point = grid.centre(start);
-    point[axis] -= 0.5 * grid.h;
-    let first = body.at(point)[axis];
-    let along = (body.at(point + grid.h * DVec3::X)[axis] - first) as f32;
-    let first = first as f32;
-    for (i, gain) in gain.iter_mut().enumerate() {
-        *gain += dt * (first + i as f32 * along);
+    let mut from = 0;
+    while from < gain.len() {
+        let to = gain.len().min(from + grid.left_in_row(start + from));
+        let mut point = grid.centre(start + from);
+        point[axis] -= 0.5 * grid.h;
+        let first = body.at(point)[axis];
+        let along = (body.at(point + grid.h * DVec3::X)[axis] - first) as f32;
+        let first = first as f32;
+        for (i, gain) in gain[from..to].iter_mut().enumerate() {
+            *gain += dt * (first + i as f32 * along);
+        }
+        from = to;
     }
     // − 2 spin × u along `axis`: what the two other velocities, each the mean of four, do to it.
     let (b, c) = ((axis + 1) % 3, (axis + 2) % 3);

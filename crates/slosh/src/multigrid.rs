@@ -5,9 +5,9 @@
 //! plates need no special code: their coefficient is zero on every level. Two red-black sweeps down, two
 //! reversed up, which keeps the cycle symmetric for conjugate gradients.
 //!
-//! Every field is kept as two: red cells, whose padded i + j + k is even, and black ones. A sweep then reads
-//! one and writes the other, in straight lines. In a row with j + k of parity p, red cell `m` is i = 2m + p
-//! and black cell `m` is i = 2m + 1 − p; neighbours along y and z are at the same `m` of the other colour.
+//! Every field is kept as two: red cells, whose padded index is even, and black ones. Rows and layers have odd
+//! lengths, so that all neighbours of a cell have the other colour, and they lie at the same distances for all cells
+//! of a colour: a sweep reads one and writes the other, in straight lines across row ends.
 
 use crate::level::{Colour, Level};
 use crate::team::Team;
@@ -16,8 +16,6 @@ use crate::team::Team;
 const SWEEPS: usize = 2;
 /// Sweeps each way on the coarsest level.
 const COARSEST: usize = 10;
-/// Ghosts of coarse levels: even, so that a row's first cell is the first of an aggregate.
-const PAD: usize = 2;
 
 /// All levels; level 0 has the layout of the grid.
 pub(crate) struct Multigrid {
@@ -25,13 +23,13 @@ pub(crate) struct Multigrid {
 }
 
 impl Multigrid {
-    /// Levels for `n` cells with `pad` ghosts (even), halved until no direction has more than four cells.
-    pub fn new(n: [usize; 3], pad: usize) -> Multigrid {
-        let mut levels = vec![Level::new(n, pad)];
+    /// Levels for `n` cells, halved until no direction has more than four cells.
+    pub fn new(n: [usize; 3]) -> Multigrid {
+        let mut levels = vec![Level::new(n)];
         let mut n = n;
         while n.iter().max().is_some_and(|m| *m > 4) {
             n = n.map(|m| m.div_ceil(2));
-            levels.push(Level::new(n, PAD));
+            levels.push(Level::new(n));
         }
         Multigrid { levels }
     }

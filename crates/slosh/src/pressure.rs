@@ -11,8 +11,8 @@
 
 use crate::SloshFault;
 use crate::enclosed::Bodies;
-use crate::grid::{Grid, PAD};
-use crate::level::{Level, Line, Pair, interleave, pick_colour};
+use crate::grid::Grid;
+use crate::level::{HALF, Level, Pair, by_part, compact, ends_of, interleave, pick_colour};
 use crate::momentum::Flow;
 use crate::multigrid::Multigrid;
 use crate::region::{Region, Row};
@@ -69,7 +69,7 @@ impl Pressure {
             dt: 1.0,
             grad: [zeros(), zeros(), zeros()],
             coef: [zeros(), zeros(), zeros()],
-            levels: Multigrid::new(grid.n, PAD),
+            levels: Multigrid::new(grid.n),
             spans: Vec::new(),
             bodies: Bodies::default(),
             now: half(),
@@ -118,7 +118,7 @@ impl Pressure {
         let level = &mut self.levels.levels[0];
         for &(c, flow) in ask.sources {
             if surface.liquid[c] == 1 {
-                let (colour, at) = compact(grid, c);
+                let (colour, at) = compact(c);
                 level.b[colour][at] += (flow / h2) as f32;
             }
         }
@@ -137,7 +137,7 @@ impl Pressure {
         let air = &level.air;
         self.bodies
             .find(grid, &self.spans, &surface.liquid, &self.coef, |c| {
-                let (colour, at) = compact(grid, c);
+                let (colour, at) = compact(c);
                 air[colour][at] > 0.0
             });
         self.bodies.balance(grid, &mut level.b);
@@ -166,13 +166,13 @@ impl Pressure {
                 step: ask.step,
             });
         }
-        self.bodies.settle(grid, &mut self.now);
-        self.unfold(grid, team);
+        self.bodies.settle(&mut self.now);
+        self.unfold(team);
         let q = &self.q;
         for a in 0..3 {
             let s = grid.stride[a];
             let grad = &self.grad[a];
-            let shares = region.shares(&mut flow.u[a], &region.near, grid);
+            let shares = region.shares(&mut flow.u[a], &region.near);
             team.each(
                 shares,
                 #[inline(always)]
@@ -208,13 +208,12 @@ impl Pressure {
         for axis in 0..3 {
             let s = grid.stride[axis];
             let (area, give) = (&grid.area[axis], &give[axis]);
-            let step = grid.m[0];
             let shares: Vec<_> = region
                 .cuts
-                .split(&mut self.grad[axis], step)
+                .split(&mut self.grad[axis], BLOCK)
                 .into_iter()
-                .zip(region.cuts.split(&mut self.coef[axis], step))
-                .zip(region.shares(&mut flow.u[axis], &region.rows, grid))
+                .zip(region.cuts.split(&mut self.coef[axis], BLOCK))
+                .zip(region.shares(&mut flow.u[axis], &region.rows))
                 .collect();
             team.each(
                 shares,
@@ -273,30 +272,18 @@ impl Pressure {
         team: &Team,
     ) {
         let Level {
-            coef: [xs, ys, zs],
-            air,
-            b,
-            half,
+            coef: [[xr, xb], [yr, yb], [zr, zb]],
+            air: [ar, ab],
+            b: [br, bb],
             ..
         } = &mut self.levels.levels[0];
-        let half = *half;
-        let cuts = &region.cuts;
-        let mut fields: Vec<Vec<Share<f32>>> = Vec::new();
-        for pair in [b, air, xs, ys, zs, &mut self.now] {
-            for (colour, field) in pair.iter_mut().enumerate() {
-                for (part, share) in cuts.split(field, half).into_iter().enumerate() {
-                    if part == fields.len() {
-                        fields.push(Vec::with_capacity(12));
-                    }
-                    debug_assert!(fields[part].len() % 2 == colour);
-                    fields[part].push(share);
-                }
-            }
-        }
+        let [nr, nb] = &mut self.now;
+        let fields = [br, bb, ar, ab, xr, xb, yr, yb, zr, zb, nr, nb];
+        let fields = by_part(fields.map(|field| region.cuts.split(field, HALF)));
         let (grad, coef, liquid) = (&self.grad, &self.coef, &surface.liquid);
-        let (area, volume, u, my) = (&grid.area, &grid.volume, &flow.u, grid.m[1]);
+        let (area, volume, u) = (&grid.area, &grid.volume, &flow.u);
         let shares: Vec<_> = region
-            .shares(&mut self.q, &region.rows, grid)
+            .shares(&mut self.q, &region.rows)
             .into_iter()
             .zip(fields)
             .collect();
@@ -307,67 +294,61 @@ impl Pressure {
                 let (mut sides, mut airs, mut news) = ([0f32; BLOCK], [0f32; BLOCK], [0f32; BLOCK]);
                 for &(lo, hi) in rows {
                     let (lo, hi) = (lo as usize, hi as usize);
-                    let row = lo / (2 * half);
-                    let odd = (row % my + row / my) & 1;
-                    for from in (lo..hi).step_by(BLOCK) {
-                        let to = (from + BLOCK).min(hi);
-                        let n = (to - from).min(BLOCK);
-                        sides[..n].fill(0.0);
-                        airs[..n].fill(0.0);
-                        for a in 0..3 {
-                            let s = grid.stride[a];
-                            let (al, ah) = (&area[a][from..from + n], &area[a][from + s..from + s + n]);
-                            let (ul, uh) = (&u[a][from..from + n], &u[a][from + s..from + s + n]);
-                            let (gl, gh) = (&grad[a][from..from + n], &grad[a][from + s..from + s + n]);
-                            let (low, high) =
-                                (&liquid[from - s..from - s + n], &liquid[from + s..from + s + n]);
-                            cut!(n; al, ah, ul, uh, gl, gh, low, high);
-                            for i in 0..n {
-                                let into = if gl[i] != 0.0 { al[i] * ul[i] } else { 0.0 };
-                                let out = if gh[i] != 0.0 { ah[i] * uh[i] } else { 0.0 };
-                                sides[i] += into - out;
-                                let below = if low[i] == 0 { al[i] * gl[i] } else { 0.0 };
-                                let above = if high[i] == 0 { ah[i] * gh[i] } else { 0.0 };
-                                airs[i] += below + above;
-                            }
-                        }
-                        let (f, volume, liquid) = (
-                            &f[from..from + n],
-                            &volume[from..from + n],
-                            &liquid[from..from + n],
-                        );
-                        let q = q.run(from, to);
-                        news[..n].copy_from_slice(q);
-                        cut!(n; f, volume, liquid);
+                    let (from, to, n) = (lo, hi, (hi - lo).min(BLOCK));
+                    sides[..n].fill(0.0);
+                    airs[..n].fill(0.0);
+                    for a in 0..3 {
+                        let s = grid.stride[a];
+                        let (al, ah) = (&area[a][from..from + n], &area[a][from + s..from + s + n]);
+                        let (ul, uh) = (&u[a][from..from + n], &u[a][from + s..from + s + n]);
+                        let (gl, gh) = (&grad[a][from..from + n], &grad[a][from + s..from + s + n]);
+                        let (low, high) = (&liquid[from - s..from - s + n], &liquid[from + s..from + s + n]);
+                        cut!(n; al, ah, ul, uh, gl, gh, low, high);
                         for i in 0..n {
-                            // Overfull cells push out; a void deep inside draws in. Beside air the surface
-                            // itself moves.
-                            let push = rate * (f[i] - 1.0) * volume[i];
-                            let pushed = if (f[i] > 1.0) | (airs[i] == 0.0) {
-                                push as f32
-                            } else {
-                                0.0
-                            };
-                            let wet = liquid[i] == 1;
-                            sides[i] = if wet { sides[i] + pushed } else { 0.0 };
-                            airs[i] = if wet { airs[i] } else { 0.0 };
-                            news[i] = if wet { news[i] * warm } else { 0.0 };
+                            let into = if gl[i] != 0.0 { al[i] * ul[i] } else { 0.0 };
+                            let out = if gh[i] != 0.0 { ah[i] * uh[i] } else { 0.0 };
+                            sides[i] += into - out;
+                            let below = if low[i] == 0 { al[i] * gl[i] } else { 0.0 };
+                            let above = if high[i] == 0 { ah[i] * gh[i] } else { 0.0 };
+                            airs[i] += below + above;
                         }
-                        q.copy_from_slice(&news[..n]);
-                        let (b, air, q) = (&sides[..n], &airs[..n], &news[..n]);
-                        let at = from / 2;
-                        let flat: [&[f32]; 6] = [
-                            b,
-                            air,
-                            &coef[0][from..to],
-                            &coef[1][from..to],
-                            &coef[2][from..to],
-                            q,
-                        ];
-                        for (field, flat) in flat.into_iter().enumerate() {
-                            let (even, odds) = (2 * field + odd, 2 * field + 1 - odd);
-                            pick_colour(flat, out[even].run(at, at + n / 2), 0);
-                            pick_colour(flat, out[odds].run(at, at + n / 2), 1);
+                    }
+                    let (f, volume, liquid) = (
+                        &f[from..from + n],
+                        &volume[from..from + n],
+                        &liquid[from..from + n],
+                    );
+                    let q = q.run(from, to);
+                    news[..n].copy_from_slice(q);
+                    cut!(n; f, volume, liquid);
+                    for i in 0..n {
+                        // Overfull cells push out; a void deep inside draws in. Beside air the surface
+                        // itself moves.
+                        let push = rate * (f[i] - 1.0) * volume[i];
+                        let pushed = if (f[i] > 1.0) | (airs[i] == 0.0) {
+                            push as f32
+                        } else {
+                            0.0
+                        };
+                        let wet = liquid[i] == 1;
+                        sides[i] = if wet { sides[i] + pushed } else { 0.0 };
+                        airs[i] = if wet { airs[i] } else { 0.0 };
+                        news[i] = if wet { news[i] * warm } else { 0.0 };
+                    }
+                    q.copy_from_slice(&news[..n]);
+                    let (b, air, q) = (&sides[..n], &airs[..n], &news[..n]);
+                    let at = from / 2;
+                    let flat: [&[f32]; 6] = [
+                        b,
+                        air,
+                        &coef[0][from..to],
+                        &coef[1][from..to],
+                        &coef[2][from..to],
+                        q,
+                    ];
+                    for (field, flat) in flat.into_iter().enumerate() {
+                        for colour in 0..2 {
+                            pick_colour(flat, out[2 * field + colour].run(at, at + n / 2), colour);
                         }
                     }
                 }
@@ -376,24 +357,22 @@ impl Pressure {
     }
 
     /// Writes the pressure back in natural order.
-    fn unfold(&mut self, grid: &Grid, team: &Team) {
+    fn unfold(&mut self, team: &Team) {
         let level = &self.levels.levels[0];
         let now = &self.now;
         let shares: Vec<_> = level
             .cuts
-            .split(&mut self.q, grid.m[0])
+            .split(&mut self.q, BLOCK)
             .into_iter()
             .zip(level.shares())
             .collect();
         team.each(
             shares,
             #[inline(always)]
-            |(mut q, lines): (Share<f32>, &[Line])| {
-                for line in lines {
-                    let (lo, hi) = line.ends();
-                    let odd = line.odd as usize;
-                    let (even, odd) = (&now[odd][lo..hi], &now[1 - odd][lo..hi]);
-                    interleave(even, odd, q.run(2 * lo, 2 * hi));
+            |(mut q, lines): (Share<f32>, &[Row])| {
+                for &line in lines {
+                    let (lo, hi) = ends_of(line);
+                    interleave(&now[0][lo..hi], &now[1][lo..hi], q.run(2 * lo, 2 * hi));
                 }
             },
         );
@@ -446,13 +425,6 @@ impl Pressure {
     }
 }
 
-/// Colour and place within the colour of a padded cell.
-#[inline]
-pub(crate) fn compact(grid: &Grid, c: usize) -> (usize, usize) {
-    let row = c / grid.m[0];
-    ((c % grid.m[0] + row % grid.m[1] + row / grid.m[1]) & 1, c / 2)
-}
-
 /// The magnitude as bits, which order as the numbers do, with no number above all.
 #[inline(always)]
 fn size(x: f32) -> u32 {
@@ -468,9 +440,9 @@ fn dot(level: &Level, a: &Pair, b: &Pair, sums: &mut [(f64, u32)], team: &Team) 
     team.each(
         level.share_lines(sums),
         #[inline(always)]
-        |(sums, lines): (&mut [(f64, u32)], &[Line])| {
+        |(sums, lines): (&mut [(f64, u32)], &[Row])| {
             for (sum, line) in sums.iter_mut().zip(lines) {
-                let (lo, hi) = line.ends();
+                let (lo, hi) = ends_of(*line);
                 let mut part = [0f32; 8];
                 for c in 0..2 {
                     let (a, b) = (&a[c][lo..hi], &b[c][lo..hi]);
@@ -492,22 +464,21 @@ fn dot(level: &Level, a: &Pair, b: &Pair, sums: &mut [(f64, u32)], team: &Team) 
 
 /// `r = b − A q`, `p = 0`; the largest residual.
 fn begin(level: &Level, [r, p]: [&mut Pair; 2], ap: &Pair, sums: &mut [(f64, u32)], team: &Team) -> f32 {
-    let half = level.half;
     for c in 0..2 {
         let shares: Vec<_> = level
             .cuts
-            .split(&mut r[c], half)
+            .split(&mut r[c], HALF)
             .into_iter()
-            .zip(level.cuts.split(&mut p[c], half))
+            .zip(level.cuts.split(&mut p[c], HALF))
             .zip(level.share_lines(sums))
             .collect();
         let (b, ap, diag) = (&level.b[c], &ap[c], &level.diag[c]);
         team.each(
             shares,
             #[inline(always)]
-            |((mut r, mut p), (sums, lines)): ((Share<f32>, Share<f32>), (&mut [(f64, u32)], &[Line]))| {
+            |((mut r, mut p), (sums, lines)): ((Share<f32>, Share<f32>), (&mut [(f64, u32)], &[Row]))| {
                 for (sum, line) in sums.iter_mut().zip(lines) {
-                    let (lo, hi) = line.ends();
+                    let (lo, hi) = ends_of(*line);
                     let (r, b, ap, diag) = (r.run(lo, hi), &b[lo..hi], &ap[lo..hi], &diag[lo..hi]);
                     let mut most = if c == 0 { 0 } else { sum.1 };
                     let n = r.len();
@@ -531,16 +502,16 @@ fn along(level: &Level, p: &mut Pair, turn: f32, team: &Team) {
         let z = &level.x[c];
         let shares: Vec<_> = level
             .cuts
-            .split(&mut p[c], level.half)
+            .split(&mut p[c], HALF)
             .into_iter()
             .zip(level.shares())
             .collect();
         team.each(
             shares,
             #[inline(always)]
-            |(mut p, lines): (Share<f32>, &[Line])| {
+            |(mut p, lines): (Share<f32>, &[Row])| {
                 for line in lines {
-                    let (lo, hi) = line.ends();
+                    let (lo, hi) = ends_of(*line);
                     let (p, z) = (p.run(lo, hi), &z[lo..hi]);
                     let n = p.len();
                     cut!(n; z);
@@ -562,22 +533,21 @@ fn forward(
     sums: &mut [(f64, u32)],
     team: &Team,
 ) -> f32 {
-    let half = level.half;
     for c in 0..2 {
         let shares: Vec<_> = level
             .cuts
-            .split(&mut q[c], half)
+            .split(&mut q[c], HALF)
             .into_iter()
-            .zip(level.cuts.split(&mut r[c], half))
+            .zip(level.cuts.split(&mut r[c], HALF))
             .zip(level.share_lines(sums))
             .collect();
         let (p, ap) = (&p[c], &ap[c]);
         team.each(
             shares,
             #[inline(always)]
-            |((mut q, mut r), (sums, lines)): ((Share<f32>, Share<f32>), (&mut [(f64, u32)], &[Line]))| {
+            |((mut q, mut r), (sums, lines)): ((Share<f32>, Share<f32>), (&mut [(f64, u32)], &[Row]))| {
                 for (sum, line) in sums.iter_mut().zip(lines) {
-                    let (lo, hi) = line.ends();
+                    let (lo, hi) = ends_of(*line);
                     let (q, r, p, ap) = (q.run(lo, hi), r.run(lo, hi), &p[lo..hi], &ap[lo..hi]);
                     let mut most = if c == 0 { 0 } else { sum.1 };
                     let n = q.len();

@@ -376,7 +376,7 @@ impl Solver {
             let s = self.grid.stride[a];
             let (u, area, kind) = (&self.flow.u[a], &self.grid.area[a], &self.surface.kind);
             let mut found = vec![(0u32, 0u32); self.team.parts()];
-            let rows = self.region.share_rows(&self.region.rows, &self.grid);
+            let rows = self.region.share_rows(&self.region.rows);
             self.team.each(
                 found.iter_mut().zip(rows).collect(),
                 #[inline(always)]

@@ -6,7 +6,7 @@
 use crate::SloshFault;
 use crate::solver::Solver;
 
-const MAGIC: &[u8; 8] = b"SWSLOSH2";
+const MAGIC: &[u8; 8] = b"SWSLOSH3";
 
 impl Solver {
     /// Everything the next step depends on.

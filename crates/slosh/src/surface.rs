@@ -8,7 +8,7 @@
 use crate::grid::Grid;
 use crate::plane;
 use crate::region::{Region, Row};
-use crate::team::{Cuts, Share, Team};
+use crate::team::{BLOCK, Cuts, Share, Team};
 
 /// Cells fuller than this are full for the surface: a tighter cut (1 − 1e-9) turns a third of the oil into
 /// mixed cells that cost and mean nothing.
@@ -78,7 +78,7 @@ impl Surface {
 
     /// Planes and pressure cells for the oil `f`.
     pub fn refresh(&mut self, grid: &Grid, region: &Region, f: &[f64], team: &Team) {
-        self.sort(grid, region, f, team);
+        self.sort(region, f, team);
         // In cells with a wall the plane decides whether they carry pressure, and that tells mist from oil.
         let Surface {
             liquid,
@@ -88,15 +88,14 @@ impl Surface {
             cuts,
             ..
         } = self;
-        let mx = grid.m[0];
-        let row = |c: &u32| *c as usize / mx;
-        let rows = grid.m[1] * grid.m[2];
-        cuts.balance(team.parts(), rows, partial.iter().map(|c| (row(c), 1)));
+        let block = |c: &u32| *c as usize / BLOCK;
+        let blocks = grid.size() / BLOCK;
+        cuts.balance(team.parts(), blocks, partial.iter().map(|c| (block(c), 1)));
         let shares: Vec<_> = cuts
-            .split(plane, mx)
+            .split(plane, BLOCK)
             .into_iter()
-            .zip(cuts.split(liquid, mx))
-            .zip(cuts.list(partial, row))
+            .zip(cuts.split(liquid, BLOCK))
+            .zip(cuts.list(partial, block))
             .collect();
         team.each(
             shares,
@@ -116,10 +115,10 @@ impl Surface {
         );
         let liquid = &*liquid;
         let shares: Vec<_> = cuts
-            .split(plane, mx)
+            .split(plane, BLOCK)
             .into_iter()
-            .zip(cuts.split(kind, mx))
-            .zip(cuts.list(partial, row))
+            .zip(cuts.split(kind, BLOCK))
+            .zip(cuts.list(partial, block))
             .collect();
         team.each(
             shares,
@@ -146,12 +145,12 @@ impl Surface {
     }
 
     /// Sorts the cells by their fill and lists those that are neither dry nor full.
-    fn sort(&mut self, grid: &Grid, region: &Region, f: &[f64], team: &Team) {
+    fn sort(&mut self, region: &Region, f: &[f64], team: &Team) {
         let mut lists: Vec<(Vec<u32>, bool)> = vec![Default::default(); team.parts()];
         let shares: Vec<_> = region
-            .shares(&mut self.liquid, &region.rows, grid)
+            .shares(&mut self.liquid, &region.rows)
             .into_iter()
-            .zip(region.cuts.split(&mut self.kind, grid.m[0]))
+            .zip(region.cuts.split(&mut self.kind, BLOCK))
             .zip(&mut lists)
             .collect();
         team.each(

@@ -68,26 +68,30 @@ impl Team {
     }
 }
 
-/// Where a pass is cut: row numbers, from 0 to the number of rows, non-decreasing.
+/// Cells of a field that are never parted between threads, and that a kernel works on at a time at most; half as many
+/// of a field of one colour.
+pub(crate) const BLOCK: usize = 512;
+
+/// Where a pass is cut: block numbers, from 0 to the number of blocks, non-decreasing.
 #[derive(Clone, Default)]
 pub(crate) struct Cuts(Vec<usize>);
 
 impl Cuts {
-    /// Cuts `whole` rows into `parts` of like weight. `rows` yields (row number, weight) in order.
+    /// Cuts `whole` blocks into `parts` of like weight. `work` yields (block number, weight) in order.
     pub fn balance(
         &mut self,
         parts: usize,
         whole: usize,
-        rows: impl Iterator<Item = (usize, usize)> + Clone,
+        work: impl Iterator<Item = (usize, usize)> + Clone,
     ) {
-        let total: usize = rows.clone().map(|(_, weight)| weight).sum();
+        let total: usize = work.clone().map(|(_, weight)| weight).sum();
         self.0.clear();
         self.0.push(0);
         let mut done = 0;
-        for (row, weight) in rows {
-            // A row goes to the share that its middle falls into.
+        for (block, weight) in work {
+            // A block goes to the share that the middle of its first piece falls into.
             while self.0.len() < parts && (2 * done + weight) * parts > 2 * total * self.0.len() {
-                self.0.push(row);
+                self.0.push(block);
             }
             done += weight;
         }
@@ -95,14 +99,14 @@ impl Cuts {
         self.0.push(whole);
     }
 
-    /// Shares of a field with rows of `step` cells.
-    pub fn split<'a, T>(&self, field: &'a mut [T], step: usize) -> Vec<Share<'a, T>> {
+    /// Shares of a field with blocks of `block` cells.
+    pub fn split<'a, T>(&self, field: &'a mut [T], block: usize) -> Vec<Share<'a, T>> {
         let mut rest = field;
         let mut shares = Vec::with_capacity(self.0.len());
         for ends in self.0.windows(2) {
-            let (mine, left) = rest.split_at_mut((ends[1] - ends[0]) * step);
+            let (mine, left) = rest.split_at_mut((ends[1] - ends[0]) * block);
             shares.push(Share {
-                first: ends[0] * step,
+                first: ends[0] * block,
                 cells: mine,
             });
             rest = left;
@@ -110,15 +114,15 @@ impl Cuts {
         shares
     }
 
-    /// The members of each share in a list sorted by place, whose row `row` tells.
+    /// The members of each share in a list sorted by place, whose block `block` tells.
     pub fn list<'a, T>(
         &'a self,
         list: &'a [T],
-        row: impl Fn(&T) -> usize + 'a,
+        block: impl Fn(&T) -> usize + 'a,
     ) -> impl Iterator<Item = &'a [T]> {
         self.0.windows(2).map(move |ends| {
-            let from = list.partition_point(|x| row(x) < ends[0]);
-            let to = list.partition_point(|x| row(x) < ends[1]);
+            let from = list.partition_point(|x| block(x) < ends[0]);
+            let to = list.partition_point(|x| block(x) < ends[1]);
             &list[from..to]
         })
     }
@@ -129,9 +133,6 @@ macro_rules! cut {
     ($n:expr; $($slice:ident),+) => { $(let $slice = &$slice[..$n];)+ };
 }
 pub(crate) use cut;
-
-/// Cells that a kernel works on at a time.
-pub(crate) const BLOCK: usize = 256;
 
 /// A run of a field that one thread may write.
 pub(crate) struct Share<'a, T> {

@@ -112,7 +112,7 @@ impl Carrier {
         let (grid, scale, s) = (of.grid, of.dt / of.grid.h, of.grid.stride[axis]);
         let (area, u) = (&grid.area[axis], &of.u[axis]);
         of.team.each(
-            of.region.shares(&mut self.flux, of.spans, grid),
+            of.region.shares(&mut self.flux, of.spans),
             #[inline(always)]
             |(mut flux, rows): (Share<f64>, &[Row])| {
                 for &(lo, hi) in rows {
@@ -140,9 +140,9 @@ impl Carrier {
         let cuts = &of.region.cuts;
         let shares: Vec<_> = of
             .region
-            .shares(f, of.spans, grid)
+            .shares(f, of.spans)
             .into_iter()
-            .zip(cuts.split(&mut self.lent, grid.m[0]))
+            .zip(cuts.split(&mut self.lent, BLOCK))
             .zip(&mut lists)
             .collect();
         let flux = &self.flux;
