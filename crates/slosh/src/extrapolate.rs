@@ -1,5 +1,8 @@
 //! Velocities beyond the pressure faces, so that the surface has something to move with: two layers carried
 //! on from the pressed faces, free flight for oil further out, and two more layers from that.
+//!
+//! A layer is worked out from the marks as the layer before left them, patch by patch wherever there is something to
+//! carry on, and written when all patches are done.
 
 use crate::grid::Grid;
 use crate::momentum::{Flow, mark};
@@ -9,19 +12,20 @@ use crate::team::{BLOCK, Share, Team, cut};
 
 /// Layers carried on from known faces.
 const LAYERS: u8 = 2;
+/// Faces in a patch.
+const PATCH: usize = 64;
 
-/// Scratch: the faces that a layer looks at, and what it found.
+/// Scratch: what a layer found, by share and axis.
 #[derive(Default)]
 pub(crate) struct Extrapolator {
-    asked: Vec<u32>,
-    found: Vec<Found>,
+    found: Vec<[Vec<Patch>; 3]>,
 }
 
-/// What a layer says of a face: its velocity, or nothing yet.
-#[derive(Clone, Copy, Default)]
-struct Found {
-    u: f32,
-    known: bool,
+/// Velocities found for a few faces in a row, and whether each was.
+struct Patch {
+    start: u32,
+    u: [f32; PATCH],
+    known: [u8; PATCH],
 }
 
 /// The parts of a solver that an extension reads.
@@ -33,186 +37,253 @@ pub(crate) struct Reach<'a> {
     pub team: &'a Team,
 }
 
+/// The velocities and marks of the faces along all axes that one thread may write.
+struct Mine<'a> {
+    u: Vec<Share<'a, f32>>,
+    marks: Vec<Share<'a, u8>>,
+    rows: &'a [Row],
+    found: &'a [Vec<Patch>; 3],
+}
+
 impl Extrapolator {
     /// Marks pressed faces, carries their velocities on, keeps flying oil flying, zeroes the rest.
     ///
     /// `slow` is a speed below which the direction of a face says nothing [m/s].
     pub fn extend(&mut self, of: Reach, flow: &mut Flow, slow: f32) {
-        for axis in 0..3 {
-            press(of, &mut flow.mark[axis], axis);
-            let (u, marks) = (&mut flow.u[axis], &mut flow.mark[axis]);
-            for layer in 1..=LAYERS {
-                self.layer(of, u, marks, axis, mark::PRESSED + layer);
-            }
-            self.fly(of, u, marks, axis, slow);
-            for layer in 1..=LAYERS {
-                self.layer(of, u, marks, axis, mark::FLYING + layer);
-            }
-            still(of, u, marks);
-        }
-    }
-
-    /// Keeps oil flying that no pressure moves.
-    fn fly(&mut self, of: Reach, u: &[f32], marks: &mut [u8], axis: usize, slow: f32) {
-        let s = of.grid.stride[axis];
-        let wet = &of.surface.kind;
-        self.list(
+        self.found.resize_with(of.team.parts(), Default::default);
+        self.found.iter_mut().flatten().for_each(Vec::clear);
+        self.write(
             of,
-            marks,
+            flow,
             #[inline(always)]
-            |hits, marks, lo, hi| {
-                let (low, high) = (&wet[lo - s..hi - s], &wet[lo..hi]);
-                let n = marks.len().min(BLOCK);
-                cut!(n; low, high, marks);
-                for i in 0..n {
-                    hits[i] = u8::from(marks[i] == mark::UNKNOWN) & u8::from(low[i] | high[i] != 0);
-                }
-            },
+            |mine| press(of, mine),
         );
-        for &c in &self.asked {
-            let c = c as usize;
-            // Only oil that moves along flies. The face over a film at rest, with air on its upstream side, would
-            // fall for ever and take the time step with it.
-            let carries = u[c].abs() < slow || wet[if u[c] > 0.0 { c - s } else { c }] != 0;
-            if carries && of.grid.area[axis][c] > 0.0 {
-                marks[c] = mark::FLYING;
+        for from in [mark::PRESSED, mark::FLYING] {
+            for layer in 0..LAYERS {
+                let last = layer + 1 == LAYERS;
+                self.look(of, flow, from + layer);
+                self.write(
+                    of,
+                    flow,
+                    #[inline(always)]
+                    |mut mine| {
+                        take(&mut mine, from + layer + 1);
+                        if last && from == mark::PRESSED {
+                            fly(of, &mut mine, slow);
+                        } else if last {
+                            still(&mut mine);
+                        }
+                    },
+                );
             }
         }
     }
 
-    /// One layer: unknown faces beside one of the layer before, each the average of its neighbours known before.
-    fn layer(&mut self, of: Reach, u: &mut [f32], marks: &mut [u8], axis: usize, stamp: u8) {
-        let from = stamp - 1;
-        let [_, sy, sz] = of.grid.stride;
-        let whole = &*marks;
-        self.list(
-            of,
-            whole,
-            #[inline(always)]
-            |hits, marks, lo, hi| {
-                let (w, e) = (&whole[lo - 1..hi - 1], &whole[lo + 1..hi + 1]);
-                let (s, n) = (&whole[lo - sy..hi - sy], &whole[lo + sy..hi + sy]);
-                let (d, u) = (&whole[lo - sz..hi - sz], &whole[lo + sz..hi + sz]);
-                let count = marks.len().min(BLOCK);
-                cut!(count; w, e, s, n, d, u, marks);
-                for i in 0..count {
-                    let is = |m: u8| u8::from(m == from);
-                    let beside = is(w[i]) | is(e[i]) | is(s[i]) | is(n[i]) | is(d[i]) | is(u[i]);
-                    hits[i] = u8::from(marks[i] == mark::UNKNOWN) & beside;
-                }
-            },
-        );
-        self.found.resize(self.asked.len(), Found::default());
-        let length = self.asked.len().div_ceil(of.team.parts()).max(1);
-        let shares = self.found.chunks_mut(length).zip(self.asked.chunks(length));
-        let (sights, area, speeds) = (&of.grid.sight[axis], &of.grid.area[axis], &*u);
-        of.team
-            .each(shares.collect(), |(found, asked): (&mut [Found], &[u32])| {
-                for (found, &c) in found.iter_mut().zip(asked) {
-                    let c = c as usize;
-                    let sight = if area[c] > 0.0 { sights[c] } else { 0 };
-                    *found = average(of.grid, speeds, whole, sight, c, from);
-                }
-            });
-        for (&c, found) in self.asked.iter().zip(&self.found) {
-            if found.known {
-                u[c as usize] = found.u;
-                marks[c as usize] = stamp;
-            }
-        }
-    }
-
-    /// Lists the faces that `pick` picks: it is given where to put a 1 for each, the marks of a run, and its ends.
-    #[inline(always)]
-    fn list(&mut self, of: Reach, marks: &[u8], pick: impl Fn(&mut [u8; BLOCK], &[u8], usize, usize) + Sync) {
-        let mut lists: Vec<Vec<u32>> = vec![Vec::new(); of.team.parts()];
-        let rows = of.region.share_rows(&of.region.rows);
+    /// Finds what unknown faces beside faces marked `from` are to have: the average of what they see.
+    fn look(&mut self, of: Reach, flow: &Flow, from: u8) {
+        let shares = self.found.iter_mut().zip(of.region.share_rows(&of.region.rows));
         of.team.each(
-            lists.iter_mut().zip(rows).collect(),
+            shares.collect(),
             #[inline(always)]
-            |(list, rows): (&mut Vec<u32>, &[Row])| {
-                let mut hits = [0u8; BLOCK];
-                for &(start, end) in rows {
-                    for lo in (start as usize..end as usize).step_by(BLOCK) {
-                        let hi = (lo + BLOCK).min(end as usize);
-                        pick(&mut hits, &marks[lo..hi], lo, hi);
-                        let hits = &hits[..hi - lo];
-                        if hits.iter().fold(0, |any, hit| any | hit) != 0 {
-                            list.extend(
-                                (lo as u32..)
-                                    .zip(hits)
-                                    .filter(|(_, hit)| **hit != 0)
-                                    .map(|(c, _)| c),
-                            );
+            |(found, rows): (&mut [Vec<Patch>; 3], &[Row])| {
+                for (axis, found) in found.iter_mut().enumerate() {
+                    found.clear();
+                    let (u, marks) = (&flow.u[axis], &flow.mark[axis]);
+                    for &(lo, hi) in rows {
+                        for start in (lo..hi).step_by(PATCH) {
+                            let n = PATCH.min((hi - start) as usize);
+                            if asks(of.grid, marks, start as usize, n, from) {
+                                found.push(average(of.grid, axis, u, marks, start as usize, n, from));
+                            }
                         }
                     }
                 }
             },
         );
-        self.asked.clear();
-        lists.iter().for_each(|list| self.asked.extend(list));
+    }
+
+    /// Lets each thread write its faces by `work`.
+    #[inline(always)]
+    fn write(&self, of: Reach, flow: &mut Flow, work: impl Fn(Mine) + Sync) {
+        let mut mine: Vec<Mine> = of
+            .region
+            .share_rows(&of.region.rows)
+            .zip(&self.found)
+            .map(|(rows, found)| Mine {
+                u: Vec::with_capacity(3),
+                marks: Vec::with_capacity(3),
+                rows,
+                found,
+            })
+            .collect();
+        for (u, marks) in flow.u.iter_mut().zip(&mut flow.mark) {
+            let shares = of
+                .region
+                .cuts
+                .split(u, BLOCK)
+                .into_iter()
+                .zip(of.region.cuts.split(marks, BLOCK));
+            for (mine, (u, marks)) in mine.iter_mut().zip(shares) {
+                mine.u.push(u);
+                mine.marks.push(marks);
+            }
+        }
+        of.team.each(
+            mine,
+            #[inline(always)]
+            |mine| work(mine),
+        );
     }
 }
 
-/// Marks the faces of `axis` that pressure moves; all others are unknown.
-fn press(of: Reach, marks: &mut [u8], axis: usize) {
-    let s = of.grid.stride[axis];
-    let (area, liquid) = (&of.grid.area[axis], &of.surface.liquid);
-    of.team.each(
-        of.region.shares(marks, &of.region.rows),
-        #[inline(always)]
-        |(mut marks, rows): (Share<u8>, &[Row])| {
-            for &(lo, hi) in rows {
-                let (lo, hi) = (lo as usize, hi as usize);
-                let (low, high, area) = (&liquid[lo - s..hi - s], &liquid[lo..hi], &area[lo..hi]);
-                let marks = marks.run(lo, hi);
-                let n = marks.len();
-                cut!(n; low, high, area);
-                for i in 0..n {
-                    let pressed = (area[i] > 0.0) & (low[i] | high[i] == 1);
-                    marks[i] = if pressed { mark::PRESSED } else { mark::UNKNOWN };
-                }
-            }
-        },
-    );
-}
-
-/// Stills every face that is still unknown.
-fn still(of: Reach, u: &mut [f32], marks: &[u8]) {
-    of.team.each(
-        of.region.shares(u, &of.region.rows),
-        #[inline(always)]
-        |(mut u, rows): (Share<f32>, &[Row])| {
-            for &(lo, hi) in rows {
-                let (lo, hi) = (lo as usize, hi as usize);
-                let (u, marks) = (u.run(lo, hi), &marks[lo..hi]);
-                let n = u.len();
-                cut!(n; marks);
-                for i in 0..n {
-                    u[i] = if marks[i] == mark::UNKNOWN { 0.0 } else { u[i] };
-                }
-            }
-        },
-    );
-}
-
-/// Average of the known like faces that face `c` can see, if one of them is marked `from`. A face that oil
-/// cannot pass is never known.
-#[inline]
-fn average(grid: &Grid, u: &[f32], marks: &[u8], sight: u32, c: usize, from: u8) -> Found {
-    let (mut sum, mut count, mut known) = (0.0, 0u8, false);
-    for e in 0..3 {
-        let s = grid.stride[e];
-        for (bit, d) in [(1u32 << (2 * e), c - s), (2 << (2 * e), c + s)] {
-            if sight & bit != 0 && marks[d] >= mark::PRESSED {
-                sum += u[d];
-                count += 1;
-                known |= marks[d] == from;
+/// Marks the faces that pressure moves; all others that are open are unknown.
+#[inline(always)]
+fn press(of: Reach, mut mine: Mine) {
+    for axis in 0..3 {
+        let s = of.grid.stride[axis];
+        let (area, liquid) = (&of.grid.area[axis], &of.surface.liquid);
+        for &(lo, hi) in mine.rows {
+            let (lo, hi) = (lo as usize, hi as usize);
+            let (low, high, area) = (&liquid[lo - s..hi - s], &liquid[lo..hi], &area[lo..hi]);
+            let marks = mine.marks[axis].run(lo, hi);
+            let n = marks.len();
+            cut!(n; low, high, area);
+            for i in 0..n {
+                let open = if low[i] | high[i] == 1 {
+                    mark::PRESSED
+                } else {
+                    mark::UNKNOWN
+                };
+                marks[i] = if area[i] > 0.0 { open } else { mark::OUTSIDE };
             }
         }
     }
-    Found {
-        u: sum / f32::from(count.max(1)),
+}
+
+/// Whether any of `n` faces is unknown and beside one marked `from`.
+#[inline(always)]
+fn asks(grid: &Grid, marks: &[u8], start: usize, n: usize, from: u8) -> bool {
+    let [_, sy, sz] = grid.stride;
+    let at = |lo: usize| &marks[lo..lo + n];
+    let (here, w, e) = (at(start), at(start - 1), at(start + 1));
+    let (s, n_) = (at(start - sy), at(start + sy));
+    let (d, u) = (at(start - sz), at(start + sz));
+    let n = n.min(PATCH);
+    cut!(n; here, w, e, s, n_, d, u);
+    let mut any = 0u8;
+    for i in 0..n {
+        let is = |m: u8| u8::from(m == from);
+        let beside = is(w[i]) | is(e[i]) | is(s[i]) | is(n_[i]) | is(d[i]) | is(u[i]);
+        any |= u8::from(here[i] == mark::UNKNOWN) & beside;
+    }
+    any != 0
+}
+
+/// Averages of the known like faces that each unknown face can see, where one of them is marked `from`.
+#[inline(always)]
+fn average(grid: &Grid, axis: usize, u: &[f32], marks: &[u8], start: usize, n: usize, from: u8) -> Patch {
+    let (sight, here) = (&grid.sight[axis][start..start + n], &marks[start..start + n]);
+    let n = n.min(PATCH);
+    cut!(n; sight, here);
+    let mut sees = [0u32; PATCH];
+    for i in 0..n {
+        sees[i] = if here[i] == mark::UNKNOWN { sight[i] } else { 0 };
+    }
+    let [sx, sy, sz] = grid.stride;
+    let side = |at: usize| (&u[at..at + n], &marks[at..at + n]);
+    let ((uw, mw), (ue, me)) = (side(start - sx), side(start + sx));
+    let ((us, ms), (un, mn)) = (side(start - sy), side(start + sy));
+    let ((ud, md), (uu, mu)) = (side(start - sz), side(start + sz));
+    cut!(n; uw, ue, us, un, ud, uu);
+    cut!(n; mw, me, ms, mn, md, mu);
+    let (mut new, mut known) = ([0f32; PATCH], [0u8; PATCH]);
+    for i in 0..n {
+        // All ones where the neighbour is seen: what is not seen adds nothing.
+        let seen =
+            |bit: u32, m: u8| 0u32.wrapping_sub(u32::from((sees[i] & bit != 0) & (m >= mark::PRESSED)));
+        let (w, e) = (seen(1, mw[i]), seen(2, me[i]));
+        let (s, n) = (seen(4, ms[i]), seen(8, mn[i]));
+        let (d, u) = (seen(16, md[i]), seen(32, mu[i]));
+        let part = |seen: u32, u: f32| f32::from_bits(u.to_bits() & seen);
+        let sum = ((((part(w, uw[i]) + part(e, ue[i])) + part(s, us[i])) + part(n, un[i])) + part(d, ud[i]))
+            + part(u, uu[i]);
+        let count = 0u32
+            .wrapping_sub(w)
+            .wrapping_sub(e)
+            .wrapping_sub(s)
+            .wrapping_sub(n)
+            .wrapping_sub(d)
+            .wrapping_sub(u);
+        new[i] = sum / (count.max(1) as i32 as f32);
+        let is = |seen: u32, m: u8| seen & u32::from(m == from);
+        let any = is(w, mw[i]) | is(e, me[i]) | is(s, ms[i]) | is(n, mn[i]) | is(d, md[i]) | is(u, mu[i]);
+        known[i] = any as u8;
+    }
+    Patch {
+        start: start as u32,
+        u: new,
         known,
+    }
+}
+
+/// Writes what a layer found and marks it with `stamp`.
+#[inline(always)]
+fn take(mine: &mut Mine, stamp: u8) {
+    for axis in 0..3 {
+        for patch in &mine.found[axis] {
+            let lo = patch.start as usize;
+            let hi = (lo + PATCH).min(mine.u[axis].first + mine.u[axis].cells.len());
+            let (u, marks) = (mine.u[axis].run(lo, hi), mine.marks[axis].run(lo, hi));
+            let n = u.len().min(PATCH);
+            let (mut new, mut stamped) = ([0f32; PATCH], [0u8; PATCH]);
+            let (old, marked) = (&u[..n], &marks[..n]);
+            for i in 0..n {
+                new[i] = if patch.known[i] != 0 { patch.u[i] } else { old[i] };
+                stamped[i] = if patch.known[i] != 0 { stamp } else { marked[i] };
+            }
+            u[..n].copy_from_slice(&new[..n]);
+            marks[..n].copy_from_slice(&stamped[..n]);
+        }
+    }
+}
+
+/// Keeps oil flying that no pressure moves. Only oil that moves along flies: the face over a film at rest, with air
+/// on its upstream side, would fall for ever and take the time step with it.
+#[inline(always)]
+fn fly(of: Reach, mine: &mut Mine, slow: f32) {
+    let wet = &of.surface.kind;
+    for axis in 0..3 {
+        let s = of.grid.stride[axis];
+        for &(lo, hi) in mine.rows {
+            let (lo, hi) = (lo as usize, hi as usize);
+            let (low, high) = (&wet[lo - s..hi - s], &wet[lo..hi]);
+            let u = &*mine.u[axis].run(lo, hi);
+            let marks = mine.marks[axis].run(lo, hi);
+            let n = marks.len();
+            cut!(n; low, high, u);
+            for i in 0..n {
+                let upstream = if u[i] > 0.0 { low[i] } else { high[i] };
+                let carries = ((u[i].abs() < slow) & (low[i] | high[i] != 0)) | (upstream != 0);
+                let flies = (marks[i] == mark::UNKNOWN) & carries;
+                marks[i] = if flies { mark::FLYING } else { marks[i] };
+            }
+        }
+    }
+}
+
+/// Stills every face that nobody knows.
+#[inline(always)]
+fn still(mine: &mut Mine) {
+    for axis in 0..3 {
+        for &(lo, hi) in mine.rows {
+            let (lo, hi) = (lo as usize, hi as usize);
+            let marks = &*mine.marks[axis].run(lo, hi);
+            let u = mine.u[axis].run(lo, hi);
+            let n = u.len();
+            cut!(n; marks);
+            for i in 0..n {
+                u[i] = if marks[i] <= mark::UNKNOWN { 0.0 } else { u[i] };
+            }
+        }
     }
 }

@@ -15,7 +15,7 @@ use glam::DVec3;
 
 /// Marks of a face: who says its velocity.
 pub(crate) mod mark {
-    /// Beyond the region: zero, not to be touched.
+    /// Beyond the region or shut: zero, not to be touched.
     pub const OUTSIDE: u8 = 0;
     /// Inside the region, not known.
     pub const UNKNOWN: u8 = 1;
