@@ -6,7 +6,7 @@ use crate::grid::Grid;
 /// Less than this is a wisp: 8 µm of oil in a cell of 8 mm. It joins the neighbour that holds most. With 1e-7
 /// every splash left half as many cells again to carry, for no oil (19 to 14 ms a step in a pan thrown about;
 /// cover and air changed by less than two grids differ).
-const WISP: f64 = 1e-3;
+pub(crate) const WISP: f64 = 1e-3;
 /// It joins only a neighbour with this many times its oil. What has just left a cell is less than what stayed
 /// there: it must not be called back, or a fleck would hang where it is and its speed grow without end.
 const FULLER: f64 = 10.0;
@@ -15,14 +15,15 @@ const TRACE: f64 = 1e-9;
 /// More than this spills; what lies between it and 1 is left to the overfill push of the pressure solve.
 pub(crate) const SPILL: f64 = 1.001;
 
-/// Puts the `partial` cells (neither dry nor full) and those `over` full in order. Returns the volume lost to
-/// the cells, in cells (negative when oil had to be made up).
-pub(crate) fn tidy(grid: &Grid, partial: &[u32], over: &[u32], f: &mut [f64]) -> f64 {
+/// Puts the `wisps` and the cells `over` full in order. Returns the volume lost to the cells, in cells (negative when
+/// oil had to be made up).
+pub(crate) fn tidy(grid: &Grid, wisps: &[u32], over: &[u32], f: &mut [f64]) -> f64 {
     let mut booked = 0.0;
-    for &c in partial {
+    for &c in wisps {
         let c = c as usize;
         let fill = f[c];
-        if fill == 0.0 || fill >= WISP {
+        // An earlier wisp may have joined it.
+        if fill >= WISP {
             continue;
         }
         let amount = fill * grid.volume[c];
@@ -51,13 +52,13 @@ pub(crate) fn tidy(grid: &Grid, partial: &[u32], over: &[u32], f: &mut [f64]) ->
 /// is hardly any oil.
 ///
 /// The amounts are some 1e-9 of the oil a step; unpaid they would add up to a level that creeps.
-pub(crate) fn settle(grid: &Grid, partial: &[u32], f: &mut [f64], booked: f64) -> f64 {
+pub(crate) fn settle(grid: &Grid, sharp: &[u32], f: &mut [f64], booked: f64) -> f64 {
     if booked == 0.0 {
         return 0.0;
     }
     let mixed = |fill: f64| fill > WISP && fill < 1.0;
     let mut able = 0.0;
-    for &c in partial {
+    for &c in sharp {
         let c = c as usize;
         if mixed(f[c]) {
             able += f[c] * (1.0 - f[c]) * grid.volume[c];
@@ -68,7 +69,7 @@ pub(crate) fn settle(grid: &Grid, partial: &[u32], f: &mut [f64], booked: f64) -
     }
     let share = (booked / able).clamp(-0.5, 0.5);
     let mut given = 0.0;
-    for &c in partial {
+    for &c in sharp {
         let c = c as usize;
         if mixed(f[c]) {
             let before = f[c];

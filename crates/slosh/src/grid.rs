@@ -60,6 +60,8 @@ pub(crate) struct Grid {
     /// 1 where the low face is clear: open and without plate, screen or door. Surface normals, height
     /// columns and averages look only through clear faces.
     pub clear: [Vec<u8>; 3],
+    /// Faces of a cell that are open or may open, a door's too: low and high along x, y, z are bits 0 to 5.
+    pub open: Vec<u8>,
     /// What a face may look at: the six like faces beside it (bits 0 to 5), the six beyond those (from
     /// `FAR`), whether a flat wall stands along its own axis (`WALL_BELOW`, `WALL_ABOVE`), and whether a thin
     /// plate carries on from its edge on a side (from `EDGE`).
@@ -95,6 +97,7 @@ impl Grid {
             room: vec![0.0; size],
             area: [vec![0.0; size], vec![0.0; size], vec![0.0; size]],
             clear: [vec![0; size], vec![0; size], vec![0; size]],
+            open: vec![0; size],
             sight: [vec![0; size], vec![0; size], vec![0; size]],
             wall: [vec![0.0; size], vec![0.0; size], vec![0.0; size]],
             free: vec![0; size],
@@ -234,6 +237,8 @@ impl Grid {
                 if !passes(c) {
                     continue;
                 }
+                self.open[c] |= 1 << (2 * axis);
+                self.open[c - self.stride[axis]] |= 2 << (2 * axis);
                 let sa = self.stride[axis];
                 let mut bits = 0u32;
                 let mut rubbing = 0.0;

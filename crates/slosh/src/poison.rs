@@ -75,7 +75,7 @@ fn is_never_used(what: &str, mut solver: Solver) {
 fn a_poisoned_number_in_any_array_is_refused() {
     // Planes are worked out anew from the fill; one at infinity is a full or an empty cell.
     let mut solver = running();
-    solver.surface.plane.iter_mut().for_each(|p| p[3] = f64::NAN);
+    solver.surface.planes.iter_mut().for_each(|p| p[3] = f64::NAN);
     refuses("planes", solver);
     for value in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY] {
         for (i, j, k) in [(2, 3, 2), (8, 5, 4), (6, 4, 1), (3, 3, 6)] {

@@ -233,7 +233,7 @@ impl Solver {
         if fill <= 0.0 {
             return 0.0;
         }
-        let [x, y, z, alpha] = self.surface.plane[c];
+        let [x, y, z, alpha] = self.surface.plane(c, self.f[c]);
         let normal = DVec3::new(x, y, z);
         let depth = alpha - normal.dot(from);
         if depth <= 0.0 {

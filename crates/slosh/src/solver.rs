@@ -276,7 +276,7 @@ impl Solver {
             oil_drawn += out;
             returned += home;
             for &(c, _) in &self.places.sources {
-                self.carrier.note(c, &self.f);
+                self.carrier.note(&self.surface, c, self.f[c]);
             }
         }
         self.places.slow(
@@ -288,9 +288,11 @@ impl Solver {
             dt,
         );
         ended(Phase::Transport);
-        let (partial, over) = (&self.carrier.partial, &self.carrier.over);
-        self.booked += cleanup::tidy(&self.grid, partial, over, &mut self.f);
-        self.booked = cleanup::settle(&self.grid, partial, &mut self.f, self.booked);
+        let Carrier {
+            sharp, wisps, over, ..
+        } = &self.carrier;
+        self.booked += cleanup::tidy(&self.grid, wisps, over, &mut self.f);
+        self.booked = cleanup::settle(&self.grid, sharp, &mut self.f, self.booked);
         // Return places may lie far from any oil.
         for &(c, _) in &self.places.sources {
             if !self.f[c].is_finite() {

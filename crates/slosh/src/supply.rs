@@ -110,7 +110,7 @@ impl Places {
             } else {
                 let rim = self.rims[i];
                 let width = (wanted * dt / (h3 * grid.volume[c])).clamp(0.01, rim);
-                plane::slab(surface.plane[c], 2, rim - width, rim) / width
+                plane::slab(surface.plane(c, f[c]), 2, rim - width, rim) / width
             };
             let held = f[c].max(0.0) * grid.volume[c] * h3 / dt;
             let asked = wanted * oil;

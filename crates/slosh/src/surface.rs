@@ -8,7 +8,7 @@
 use crate::grid::Grid;
 use crate::plane;
 use crate::region::{Region, Row};
-use crate::team::{BLOCK, Cuts, Share, Team};
+use crate::team::{BLOCK, Cuts, Share, Team, cut};
 
 /// Cells fuller than this are full for the surface: a tighter cut (1 − 1e-9) turns a third of the oil into
 /// mixed cells that cost and mean nothing.
@@ -44,14 +44,18 @@ const HIGH: u64 = 0x7ff0_0000_0000_0000;
 pub(crate) struct Surface {
     /// 1 for cells that carry pressure: their centre is in the oil.
     pub liquid: Vec<u8>,
+    /// 1 for cells that no oil under pressure is beside.
+    pub alone: Vec<u8>,
     /// `kind` of each cell; 0 outside the region.
     pub kind: Vec<u8>,
-    /// Plane of `MIXED` cells.
-    pub plane: Vec<[f64; 4]>,
+    /// Planes of `MIXED` cells.
+    pub planes: Vec<[f64; 4]>,
     /// Number of cells that carry pressure.
     pub count: usize,
-    /// Cells with oil that are not full, in order.
-    pub partial: Vec<u32>,
+    /// The `MIXED` cells, in order.
+    pub mixed: Vec<u32>,
+    /// Partly filled cells with a wall in them, in order.
+    walled: Vec<u32>,
     /// A fill somewhere is no number.
     pub broken: bool,
     cuts: Cuts,
@@ -61,10 +65,12 @@ impl Surface {
     pub fn new(size: usize) -> Surface {
         Surface {
             liquid: vec![0; size],
+            alone: vec![0; size],
             kind: vec![kind::DRY; size],
-            plane: vec![[0.0; 4]; size],
+            planes: vec![[0.0; 4]; size],
             count: 0,
-            partial: Vec::new(),
+            mixed: Vec::new(),
+            walled: Vec::new(),
             broken: false,
             cuts: Cuts::default(),
         }
@@ -76,65 +82,67 @@ impl Surface {
         self.kind[lo..hi].fill(kind::DRY);
     }
 
+    /// Plane under which the oil of cell `c` lies, its fill being `fill`: evenly spread oil lies level for whoever
+    /// asks.
+    pub fn plane(&self, c: usize, fill: f64) -> [f64; 4] {
+        if self.kind[c] == kind::MIXED {
+            self.planes[c]
+        } else {
+            [0.0, 0.0, 1.0, fill]
+        }
+    }
+
     /// Planes and pressure cells for the oil `f`.
     pub fn refresh(&mut self, grid: &Grid, region: &Region, f: &[f64], team: &Team) {
-        self.sort(region, f, team);
+        self.sort(grid, region, f, team);
         // In cells with a wall the plane decides whether they carry pressure, and that tells mist from oil.
         let Surface {
             liquid,
-            kind,
-            plane,
-            partial,
+            planes,
+            walled,
             cuts,
             ..
         } = self;
-        let block = |c: &u32| *c as usize / BLOCK;
-        let blocks = grid.size() / BLOCK;
-        cuts.balance(team.parts(), blocks, partial.iter().map(|c| (block(c), 1)));
+        share_out(cuts, team, grid, walled);
         let shares: Vec<_> = cuts
-            .split(plane, BLOCK)
+            .split(planes, BLOCK)
             .into_iter()
             .zip(cuts.split(liquid, BLOCK))
-            .zip(cuts.list(partial, block))
+            .zip(cuts.list(walled, block_of))
             .collect();
         team.each(
             shares,
-            |((mut plane, mut liquid), cells): ((Share<[f64; 4]>, Share<u8>), &[u32])| {
+            |((mut planes, mut liquid), cells): ((Share<[f64; 4]>, Share<u8>), &[u32])| {
                 for &c in cells {
                     let c = c as usize;
-                    if grid.wall(c).is_some() {
-                        let p = reconstruct(grid, f, c);
-                        plane.run(c, c + 1)[0] = p;
-                        // Over a floor inside the cell a small fill already covers the centre. Calling such a cell
-                        // air would put a pressure jump on the side of its full neighbours.
-                        let wet = f[c] > 0.02 && p[3] > 0.5 * (p[0] + p[1] + p[2]);
-                        liquid.run(c, c + 1)[0] = u8::from(wet);
-                    }
+                    let p = reconstruct(grid, f, c);
+                    planes.run(c, c + 1)[0] = p;
+                    // Over a floor inside the cell a small fill already covers the centre. Calling such a cell
+                    // air would put a pressure jump on the side of its full neighbours.
+                    let wet = f[c] > 0.02 && p[3] > 0.5 * (p[0] + p[1] + p[2]);
+                    liquid.run(c, c + 1)[0] = u8::from(wet);
                 }
             },
         );
-        let liquid = &*liquid;
+        self.part(grid, region, f, team);
+        let Surface {
+            planes, mixed, cuts, ..
+        } = self;
+        share_out(cuts, team, grid, mixed);
         let shares: Vec<_> = cuts
-            .split(plane, BLOCK)
+            .split(planes, BLOCK)
             .into_iter()
-            .zip(cuts.split(kind, BLOCK))
-            .zip(cuts.list(partial, block))
+            .zip(cuts.list(mixed, block_of))
             .collect();
-        team.each(
-            shares,
-            |((mut plane, mut kinds), cells): ((Share<[f64; 4]>, Share<u8>), &[u32])| {
-                for &c in cells {
-                    let c = c as usize;
-                    if misty(grid, liquid, c, f[c]) {
-                        // Lies level for whoever asks where its oil is.
-                        plane.run(c, c + 1)[0] = [0.0, 0.0, 1.0, f[c]];
-                        kinds.run(c, c + 1)[0] = kind::MIST;
-                    } else if grid.wall(c).is_none() {
-                        plane.run(c, c + 1)[0] = reconstruct(grid, f, c);
-                    }
+        team.each(shares, |(mut planes, cells): (Share<[f64; 4]>, &[u32])| {
+            for &c in cells {
+                let c = c as usize;
+                if grid.wall(c).is_none() {
+                    planes.run(c, c + 1)[0] = reconstruct(grid, f, c);
                 }
-            },
-        );
+            }
+        });
+        let liquid = &self.liquid;
         let row = |&(lo, hi): &Row| {
             liquid[lo as usize..hi as usize]
                 .iter()
@@ -144,8 +152,8 @@ impl Surface {
         self.count = region.wet.iter().map(row).sum();
     }
 
-    /// Sorts the cells by their fill and lists those that are neither dry nor full.
-    fn sort(&mut self, region: &Region, f: &[f64], team: &Team) {
+    /// Sorts the cells by their fill and lists those in part filled that have a wall.
+    fn sort(&mut self, grid: &Grid, region: &Region, f: &[f64], team: &Team) {
         let mut lists: Vec<(Vec<u32>, bool)> = vec![Default::default(); team.parts()];
         let shares: Vec<_> = region
             .shares(&mut self.liquid, &region.rows)
@@ -160,42 +168,85 @@ impl Surface {
                 ((Share<u8>, &[Row]), Share<u8>),
                 &mut (Vec<u32>, bool),
             )| {
+                let mut hits = [0u8; BLOCK];
                 for &(lo, hi) in rows {
                     let (first, hi) = (lo as usize, hi as usize);
                     let (liquid, kinds, f) = (liquid.run(first, hi), kinds.run(first, hi), &f[first..hi]);
-                    let (mut partial, mut bad) = (0u32, 0u32);
-                    for i in 0..f.len() {
-                        let some = f[i] > 0.0;
+                    let walls = &grid.wall_of[first..hi];
+                    let n = f.len().min(BLOCK);
+                    let (liquid, kinds) = (&mut liquid[..n], &mut kinds[..n]);
+                    cut!(n; f, walls);
+                    let mut bad = 0u32;
+                    for i in 0..n {
                         // All exponent bits set: infinite or no number.
-                        bad += u32::from(f[i].to_bits() & HIGH == HIGH);
-                        let full = f[i] >= FULL;
+                        bad |= u32::from(f[i].to_bits() & HIGH == HIGH);
                         liquid[i] = u8::from(f[i] > 0.5);
-                        kinds[i] = if full {
-                            kind::FULL
-                        } else if some {
-                            kind::MIXED
-                        } else {
-                            kind::DRY
-                        };
-                        partial += u32::from(some & !full);
+                    }
+                    for i in 0..n {
+                        let some = if f[i] > 0.0 { kind::MIXED } else { kind::DRY };
+                        kinds[i] = if f[i] >= FULL { kind::FULL } else { some };
+                    }
+                    for i in 0..n {
+                        hits[i] = u8::from((kinds[i] == kind::MIXED) & (walls[i] != u32::MAX));
                     }
                     list.1 |= bad > 0;
-                    if partial > 0 {
-                        list.0.extend(
-                            (0..f.len())
-                                .filter(|i| kinds[*i] == kind::MIXED)
-                                .map(|i| lo + i as u32),
-                        );
-                    }
+                    list_hits(lo, &hits[..n], &mut list.0);
                 }
             },
         );
-        self.partial.clear();
+        self.walled.clear();
         self.broken = false;
         for (list, bad) in &lists {
-            self.partial.extend(list);
+            self.walled.extend(list);
             self.broken |= bad;
         }
+    }
+
+    /// Tells which cells are alone, and mist from oil with a surface, which it lists.
+    fn part(&mut self, grid: &Grid, region: &Region, f: &[f64], team: &Team) {
+        let mut lists: Vec<Vec<u32>> = vec![Vec::new(); team.parts()];
+        let liquid = &self.liquid;
+        let shares: Vec<_> = region
+            .shares(&mut self.kind, &region.rows)
+            .into_iter()
+            .zip(region.cuts.split(&mut self.alone, BLOCK))
+            .zip(&mut lists)
+            .collect();
+        team.each(
+            shares,
+            #[inline(always)]
+            |(((mut kinds, rows), mut alone), list): (((Share<u8>, &[Row]), Share<u8>), &mut Vec<u32>)| {
+                let [sx, sy, sz] = grid.stride;
+                let mut hits = [0u8; BLOCK];
+                for &(lo, hi) in rows {
+                    let (first, hi) = (lo as usize, hi as usize);
+                    let (kinds, alone) = (kinds.run(first, hi), alone.run(first, hi));
+                    let n = kinds.len().min(BLOCK);
+                    let (kinds, alone) = (&mut kinds[..n], &mut alone[..n]);
+                    let open = &grid.open[first..hi];
+                    let at = |from: usize| &liquid[from..from + n];
+                    let (here, w, e) = (at(first), at(first - sx), at(first + sx));
+                    let (s, n_) = (at(first - sy), at(first + sy));
+                    let (d, u) = (at(first - sz), at(first + sz));
+                    let f = &f[first..hi];
+                    cut!(n; open, here, w, e, s, n_, d, u, f);
+                    for i in 0..n {
+                        let beside = w[i] | e[i] << 1 | s[i] << 2 | n_[i] << 3 | d[i] << 4 | u[i] << 5;
+                        alone[i] = u8::from(beside & open[i] == 0);
+                    }
+                    for i in 0..n {
+                        let mist = (kinds[i] == kind::MIXED) & is_mist(f[i], here[i], alone[i]);
+                        kinds[i] = if mist { kind::MIST } else { kinds[i] };
+                    }
+                    for i in 0..n {
+                        hits[i] = u8::from(kinds[i] == kind::MIXED);
+                    }
+                    list_hits(lo, &hits[..n], list);
+                }
+            },
+        );
+        self.mixed.clear();
+        lists.iter().for_each(|list| self.mixed.extend(list));
     }
 
     /// Distance from the centre of oil cell `c` to the surface toward its air neighbour along `axis`, in
@@ -233,7 +284,7 @@ impl Surface {
     pub fn leaves_dry(&self, grid: &Grid, f: &[f64], c: usize, axis: usize, up: bool) -> bool {
         match grid.wall(c) {
             Some(wall) if f[c] < FULL => {
-                let p = self.plane[c];
+                let p = self.planes[c];
                 // The face that the surface rises toward is always dry; the surface moves through it.
                 let level = p[axis].abs() < 0.3;
                 level
@@ -251,23 +302,43 @@ impl Surface {
         } else if f[c] <= 0.0 || self.kind[c] == kind::MIST {
             -0.5
         } else {
-            let [x, y, z, alpha] = self.plane[c];
+            let [x, y, z, alpha] = self.planes[c];
             (alpha - 0.5 * (x + y + z)) / (x * x + y * y + z * z).sqrt()
         }
     }
 }
 
-/// True for a cell in the air with oil that is taken as evenly filled.
-#[inline]
-pub(crate) fn misty(grid: &Grid, liquid: &[u8], c: usize, fill: f64) -> bool {
-    let dry = |face: usize, a: usize, other: usize| grid.area[a][face] == 0.0 || liquid[other] == 0;
-    liquid[c] == 0
-        && (fill < FLECK
-            || (fill < MIST
-                && (0..3).all(|a| {
-                    let s = grid.stride[a];
-                    dry(c, a, c - s) && dry(c + s, a, c + s)
-                })))
+/// True for a cell in the air whose oil is taken as evenly spread.
+#[inline(always)]
+pub(crate) fn is_mist(fill: f64, liquid: u8, alone: u8) -> bool {
+    (liquid == 0) & ((fill < FLECK) | ((fill < MIST) & (alone == 1)))
+}
+
+/// Appends the places of the hits (not zero) of a run that begins at `lo`.
+#[inline(always)]
+pub(crate) fn list_hits(lo: u32, hits: &[u8], list: &mut Vec<u32>) {
+    let mut at = lo;
+    for eight in hits.chunks(8) {
+        let mut bytes = [0; 8];
+        bytes[..eight.len()].copy_from_slice(eight);
+        let mut word = u64::from_le_bytes(bytes);
+        while word != 0 {
+            let byte = word.trailing_zeros() / 8;
+            list.push(at + byte);
+            word &= !(0xff << (8 * byte));
+        }
+        at += 8;
+    }
+}
+
+fn block_of(c: &u32) -> usize {
+    *c as usize / BLOCK
+}
+
+/// Cuts the blocks so that each share has as many of the listed cells.
+fn share_out(cuts: &mut Cuts, team: &Team, grid: &Grid, list: &[u32]) {
+    let work = list.iter().map(|c| (block_of(c), 1));
+    cuts.balance(team.parts(), grid.size() / BLOCK, work);
 }
 
 /// Axis of the largest component.

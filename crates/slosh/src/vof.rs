@@ -4,30 +4,48 @@
 //! subtracted again at the end, so the volume is exact whatever the pressure solve left over.
 //! Source: G. D. Weymouth, D. K.-P. Yue, J. Comput. Phys. 229 (2010) 2853-2865.
 //!
-//! Full and dry cells go through the lanes; the few that the surface crosses are worked one by one. Their
-//! normals are those of the step's start, where they had one: in a step the surface turns less than it moves.
+//! Cells whose oil is evenly spread (full, dry or mist) go through the lanes: what they give is their fill times what
+//! the face sweeps. The few that the surface crosses are worked one by one. Their normals are those of the step's
+//! start, where they had one: in a step the surface turns less than it moves.
 
-use crate::cleanup::SPILL;
+use crate::cleanup::{SPILL, WISP};
 use crate::grid::Grid;
 use crate::plane::{self, Lie};
 use crate::region::{Region, Row};
-use crate::surface::{FULL, Surface, kind, misty, reconstruct};
+use crate::surface::{FULL, Surface, is_mist, kind, list_hits, reconstruct};
 use crate::team::{BLOCK, Share, Team, cut};
 
 /// All six orders of the axes; using only three of them overfilled cells by 0.17 instead of 0.002.
 const ORDERS: [[usize; 3]; 6] = [[0, 1, 2], [1, 2, 0], [2, 0, 1], [2, 1, 0], [0, 2, 1], [1, 0, 2]];
 
+/// Cells with less open volume are not worked in the lanes while they are in part filled: a sweep might ask for more
+/// than they hold.
+const ROOMY: f64 = 0.5;
+
 /// Scratch of the sweeps.
 pub(crate) struct Carrier {
-    /// Oil through low faces, in cells.
+    /// Share of a swept volume that a cell gives whose oil is evenly spread; 0 for those of `sharp`.
+    even: Vec<f32>,
+    /// The same as it will be after the sweep.
+    even_after: Vec<f32>,
+    /// Oil through the low faces of the cells of `sharp` and of those after them, in cells; 0 elsewhere.
     flux: Vec<f64>,
     lent: Vec<f64>,
-    /// Cells that are neither dry nor full now, in order.
-    pub partial: Vec<u32>,
-    /// Overfull cells that must spill.
+    /// Cells whose oil is not evenly spread now, in order.
+    pub sharp: Vec<u32>,
+    /// Cells with hardly any oil, in order; after the last sweep only.
+    pub wisps: Vec<u32>,
+    /// Overfull cells that must spill; after the last sweep only.
     pub over: Vec<u32>,
-    /// Oil out of each of them through its low and high face.
+    /// Oil out of each sharp cell through its low and high face.
     out: Vec<[f64; 2]>,
+}
+
+/// Bits of what a sweep notes of a cell.
+mod note {
+    pub const SHARP: u8 = 1;
+    pub const WISP: u8 = 2;
+    pub const OVER: u8 = 4;
 }
 
 /// What a transport needs to know.
@@ -48,9 +66,12 @@ pub(crate) struct Carry<'a> {
 impl Carrier {
     pub fn new(size: usize) -> Carrier {
         Carrier {
+            even: vec![0.0; size],
+            even_after: vec![0.0; size],
             flux: vec![0.0; size],
             lent: vec![0.0; size],
-            partial: Vec::new(),
+            sharp: Vec::new(),
+            wisps: Vec::new(),
             over: Vec::new(),
             out: Vec::new(),
         }
@@ -59,36 +80,77 @@ impl Carrier {
     /// Moves `f`. `turn` picks the order of the axes; `fresh` says that `f` is as `surface` saw it.
     pub fn carry(&mut self, of: Carry, f: &mut [f64], turn: u64, fresh: bool) {
         if fresh {
-            self.partial.clone_from(&of.surface.partial);
-        }
-        // Faces beyond the spans are read too, and let nothing through.
-        for &(lo, hi) in &of.region.rows {
-            self.flux[lo as usize..hi as usize].fill(0.0);
+            self.begin(of, f);
         }
         let order = ORDERS[(turn % 6) as usize];
         for (pass, &axis) in order.iter().enumerate() {
-            self.out_of_partial(of, f, axis, fresh && pass == 0);
-            self.out_of_full(of, f, axis);
+            self.out_of_sharp(of, f, axis, fresh && pass == 0);
             let s = of.grid.stride[axis];
-            for (&c, out) in self.partial.iter().zip(&self.out) {
+            for (&c, out) in self.sharp.iter().zip(&self.out) {
                 let c = c as usize;
                 self.flux[c] -= out[0];
                 self.flux[c + s] += out[1];
             }
+            let before = std::mem::take(&mut self.sharp);
             self.sweep(of, f, axis, pass);
+            std::mem::swap(&mut self.even, &mut self.even_after);
+            for &c in &before {
+                let c = c as usize;
+                (self.flux[c], self.flux[c + s]) = (0.0, 0.0);
+            }
         }
     }
 
-    /// Oil out of the cells that the surface crosses.
-    fn out_of_partial(&mut self, of: Carry, f: &[f64], axis: usize, stored: bool) {
+    /// What the cells give as they lie at the start of a step.
+    fn begin(&mut self, of: Carry, f: &[f64]) {
+        let mut lists: Vec<Vec<u32>> = vec![Vec::new(); of.team.parts()];
+        let (kinds, volume) = (&of.surface.kind, &of.grid.volume);
+        let shares: Vec<_> = of
+            .region
+            .shares(&mut self.even, &of.region.rows)
+            .into_iter()
+            .zip(of.region.cuts.split(&mut self.even_after, BLOCK))
+            .zip(&mut lists)
+            .collect();
+        of.team.each(
+            shares,
+            #[inline(always)]
+            |(((mut even, rows), mut after), list): (((Share<f32>, &[Row]), Share<f32>), &mut Vec<u32>)| {
+                let mut hits = [0u8; BLOCK];
+                for &(lo, hi) in rows {
+                    let (first, hi) = (lo as usize, hi as usize);
+                    let even = even.run(first, hi);
+                    let (kinds, volume, f) = (&kinds[first..hi], &volume[first..hi], &f[first..hi]);
+                    let n = even.len().min(BLOCK);
+                    let even = &mut even[..n];
+                    cut!(n; kinds, volume, f);
+                    for i in 0..n {
+                        let spread = (kinds[i] == kind::MIST) & (volume[i] >= ROOMY);
+                        let some = if spread { f[i] as f32 } else { 0.0 };
+                        even[i] = if kinds[i] == kind::FULL { 1.0 } else { some };
+                        let part = (kinds[i] == kind::MIST) | (kinds[i] == kind::MIXED);
+                        hits[i] = u8::from(part & !spread);
+                    }
+                    // Beyond the swept spans nothing changes.
+                    after.run(first, hi).copy_from_slice(even);
+                    list_hits(lo, &hits[..n], list);
+                }
+            },
+        );
+        self.sharp.clear();
+        lists.iter().for_each(|list| self.sharp.extend(list));
+    }
+
+    /// Oil out of the cells whose oil is not evenly spread.
+    fn out_of_sharp(&mut self, of: Carry, f: &[f64], axis: usize, stored: bool) {
         let (grid, scale, s) = (of.grid, of.dt / of.grid.h, of.grid.stride[axis]);
         let (area, u) = (&grid.area[axis], &of.u[axis]);
-        self.out.resize(self.partial.len(), [0.0; 2]);
-        let length = self.partial.len().div_ceil(of.team.parts()).max(1);
+        self.out.resize(self.sharp.len(), [0.0; 2]);
+        let length = self.sharp.len().div_ceil(of.team.parts()).max(1);
         let shares = self
             .out
             .chunks_mut(length)
-            .zip(self.partial.chunks(length))
+            .zip(self.sharp.chunks(length))
             .collect();
         of.team.each(shares, |(outs, cells): (&mut [[f64; 2]], &[u32])| {
             for (out, &c) in outs.iter_mut().zip(cells) {
@@ -107,124 +169,139 @@ impl Carrier {
         });
     }
 
-    /// Oil through the low faces whose donor is full; nothing where it is not.
-    fn out_of_full(&mut self, of: Carry, f: &[f64], axis: usize) {
-        let (grid, scale, s) = (of.grid, of.dt / of.grid.h, of.grid.stride[axis]);
-        let (area, u) = (&grid.area[axis], &of.u[axis]);
-        of.team.each(
-            of.region.shares(&mut self.flux, of.spans),
-            #[inline(always)]
-            |(mut flux, rows): (Share<f64>, &[Row])| {
-                for &(lo, hi) in rows {
-                    let (lo, hi) = (lo as usize, hi as usize);
-                    let (flux, area, u) = (flux.run(lo, hi), &area[lo..hi], &u[lo..hi]);
-                    let (below, above) = (&f[lo - s..hi - s], &f[lo..hi]);
-                    let n = flux.len();
-                    cut!(n; area, u, below, above);
-                    for i in 0..n {
-                        let donor = if u[i] > 0.0 { below[i] } else { above[i] };
-                        let swept = f64::from(area[i]) * f64::from(u[i]) * scale;
-                        flux[i] = if donor >= FULL { swept } else { 0.0 };
-                    }
-                }
-            },
-        );
-    }
-
-    /// Books the fluxes of a pass, lists the partial cells anew, and after the last pass takes back what was
-    /// lent.
+    /// Books the fluxes of a pass, notes the cells anew, and after the last pass takes back what was lent.
     fn sweep(&mut self, of: Carry, f: &mut [f64], axis: usize, pass: usize) {
-        let (grid, scale, s) = (of.grid, of.dt / of.grid.h, of.grid.stride[axis]);
-        let (area, u, room, liquid) = (&grid.area[axis], &of.u[axis], &grid.room, &of.surface.liquid);
-        let mut lists: Vec<(Vec<u32>, Vec<u32>)> = vec![Default::default(); of.team.parts()];
+        let (grid, surface, s) = (of.grid, of.surface, of.grid.stride[axis]);
+        let scale = (of.dt / of.grid.h) as f32;
+        let (area, u, room) = (&grid.area[axis], &of.u[axis], &grid.room);
+        let mut lists: Vec<[Vec<u32>; 3]> = vec![Default::default(); of.team.parts()];
         let cuts = &of.region.cuts;
         let shares: Vec<_> = of
             .region
             .shares(f, of.spans)
             .into_iter()
             .zip(cuts.split(&mut self.lent, BLOCK))
+            .zip(cuts.split(&mut self.even_after, BLOCK))
             .zip(&mut lists)
             .collect();
-        let flux = &self.flux;
+        let (flux, even) = (&self.flux, &self.even);
         // The first pass lends anew; after the last everything is taken back.
         let keep = if pass == 0 { 0.0 } else { 1.0 };
-        let back = if pass == 2 { 1.0 } else { 0.0 };
+        let (back, last) = if pass == 2 {
+            (1.0, u8::MAX)
+        } else {
+            (0.0, note::SHARP)
+        };
         of.team.each(
             shares,
             #[inline(always)]
-            |(((mut f, rows), mut lent), lists): (
-                ((Share<f64>, &[Row]), Share<f64>),
-                &mut (Vec<u32>, Vec<u32>),
+            |((((mut f, rows), mut lent), mut after), lists): (
+                (((Share<f64>, &[Row]), Share<f64>), Share<f32>),
+                &mut [Vec<u32>; 3],
             )| {
-                let (mut lend, mut owed, mut new) = ([0f64; BLOCK], [0f64; BLOCK], [0f64; BLOCK]);
-                let mut state = [0u8; BLOCK];
+                let (mut owed, mut new) = ([0f64; BLOCK], [0f64; BLOCK]);
+                let (mut gives, mut notes) = ([0f32; BLOCK], [0u8; BLOCK]);
                 for &(start, end) in rows {
                     let (lo, hi) = (start as usize, end as usize);
-                    let (f, lent) = (f.run(lo, hi), lent.run(lo, hi));
-                    let (into, out) = (&flux[lo..hi], &flux[lo + s..hi + s]);
-                    let (room, liquid) = (&room[lo..hi], &liquid[lo..hi]);
-                    for from in (0..f.len()).step_by(BLOCK) {
-                        let n = BLOCK.min(f.len() - from);
-                        let (low, high) = (lo + from..lo + from + n, lo + s + from..lo + s + from + n);
-                        let (al, ah, ul, uh) = (&area[low.clone()], &area[high.clone()], &u[low], &u[high]);
-                        let (into, out) = (&into[from..from + n], &out[from..from + n]);
-                        let (room, liquid) = (&room[from..from + n], &liquid[from..from + n]);
-                        let (was, owes) = (&f[from..from + n], &lent[from..from + n]);
-                        cut!(n; al, ah, ul, uh, into, out, room, liquid, was, owes);
-                        for i in 0..n {
-                            let apart =
-                                f64::from(ah[i]) * f64::from(uh[i]) - f64::from(al[i]) * f64::from(ul[i]);
-                            lend[i] = if liquid[i] == 1 { apart * scale } else { 0.0 };
-                        }
-                        for i in 0..n {
-                            owed[i] = keep * owes[i] + lend[i];
-                        }
-                        for i in 0..n {
-                            new[i] = was[i] + (into[i] - out[i] + lend[i] - back * owed[i]) * room[i];
-                        }
-                        for i in 0..n {
-                            let partial = u8::from(new[i] != 0.0) & u8::from(!(new[i] >= FULL));
-                            state[i] = partial | u8::from(new[i] > SPILL) << 1;
-                        }
-                        lent[from..from + n].copy_from_slice(&owed[..n]);
-                        f[from..from + n].copy_from_slice(&new[..n]);
-                        let state = &state[..n];
-                        if state.iter().fold(0, |any, state| any | state) != 0 {
-                            for (c, state) in (start + from as u32..).zip(state) {
-                                if state & 1 != 0 {
-                                    lists.0.push(c);
-                                } else if state & 2 != 0 {
-                                    lists.1.push(c);
-                                }
-                            }
-                        }
+                    let n = (hi - lo).min(BLOCK);
+                    let (f, lent, after) = (f.run(lo, hi), lent.run(lo, hi), after.run(lo, hi));
+                    let (al, ah) = (&area[lo..hi], &area[lo + s..hi + s]);
+                    let (ul, uh) = (&u[lo..hi], &u[lo + s..hi + s]);
+                    let (sl, sh) = (&flux[lo..hi], &flux[lo + s..hi + s]);
+                    let (el, e, eh) = (&even[lo - s..hi - s], &even[lo..hi], &even[lo + s..hi + s]);
+                    let (room, liquid, alone) =
+                        (&room[lo..hi], &surface.liquid[lo..hi], &surface.alone[lo..hi]);
+                    let (was, owes) = (&*f, &*lent);
+                    cut!(n; al, ah, ul, uh, sl, sh, el, e, eh, room, liquid, alone, was, owes);
+                    for i in 0..n {
+                        // The same numbers on both sides of a face.
+                        let (low, high) = (scale * (al[i] * ul[i]), scale * (ah[i] * uh[i]));
+                        let into = f64::from(low * if low > 0.0 { el[i] } else { e[i] }) + sl[i];
+                        let out = f64::from(high * if high > 0.0 { e[i] } else { eh[i] }) + sh[i];
+                        let lend = if liquid[i] == 1 {
+                            f64::from(high) - f64::from(low)
+                        } else {
+                            0.0
+                        };
+                        owed[i] = keep * owes[i] + lend;
+                        new[i] = was[i] + (into - out + lend - back * owed[i]) * room[i];
                     }
+                    for i in 0..n {
+                        let fill = new[i];
+                        let full = fill >= FULL;
+                        let part = (fill != 0.0) & !full;
+                        let spread = is_mist(fill, liquid[i], alone[i]) & (room[i] <= 1.0 / ROOMY);
+                        let some = if part & spread { fill.max(0.0) as f32 } else { 0.0 };
+                        gives[i] = if full { 1.0 } else { some };
+                        let mut notes_of = if part & !spread { note::SHARP } else { 0 };
+                        notes_of |= if part & (fill < WISP) { note::WISP } else { 0 };
+                        notes_of |= if fill > SPILL { note::OVER } else { 0 };
+                        notes[i] = notes_of & last;
+                    }
+                    lent.copy_from_slice(&owed[..n]);
+                    f.copy_from_slice(&new[..n]);
+                    after.copy_from_slice(&gives[..n]);
+                    list_notes(start, &notes[..n], lists);
                 }
             },
         );
-        self.partial.clear();
-        self.over.clear();
-        for (partial, over) in &lists {
-            self.partial.extend(partial);
-            self.over.extend(over);
+        let [sharp, wisps, over] = [&mut self.sharp, &mut self.wisps, &mut self.over].map(|list| {
+            list.clear();
+            list
+        });
+        for [a, b, c] in &lists {
+            sharp.extend(a);
+            wisps.extend(b);
+            over.extend(c);
         }
     }
 
     /// Takes note of a cell that was filled or drawn from beside the sweeps.
-    pub fn note(&mut self, c: usize, f: &[f64]) {
+    pub fn note(&mut self, surface: &Surface, c: usize, fill: f64) {
+        let full = fill >= FULL;
+        let part = fill != 0.0 && !full;
+        let spread = is_mist(fill, surface.liquid[c], surface.alone[c]);
+        self.even[c] = match (full, part && spread) {
+            (true, _) => 1.0,
+            (_, true) => fill.max(0.0) as f32,
+            _ => 0.0,
+        };
+        self.even_after[c] = self.even[c];
         let c = c as u32;
-        if f[c as usize] > SPILL && !self.over.contains(&c) {
-            self.over.push(c);
-        }
-        let partial = f[c as usize] != 0.0 && !(f[c as usize] >= FULL);
-        if let (true, Err(at)) = (partial, self.partial.binary_search(&c)) {
-            self.partial.insert(at, c);
-        }
+        let among = |list: &mut Vec<u32>, belongs: bool| match (list.binary_search(&c), belongs) {
+            (Err(at), true) => list.insert(at, c),
+            (Ok(at), false) => {
+                list.remove(at);
+            }
+            _ => {}
+        };
+        among(&mut self.sharp, part && !spread);
+        among(&mut self.wisps, part && fill < WISP);
+        among(&mut self.over, fill > SPILL);
     }
 
     /// Forgets a run of cells that left the region.
     pub fn leave(&mut self, lo: usize, hi: usize) {
-        self.flux[lo..hi].fill(0.0);
+        self.even[lo..hi].fill(0.0);
+        self.even_after[lo..hi].fill(0.0);
+    }
+}
+
+/// Sorts the notes of a run that begins at `lo` into the lists of sharp cells, wisps and overfull ones.
+#[inline(always)]
+fn list_notes(lo: u32, notes: &[u8], lists: &mut [Vec<u32>; 3]) {
+    if notes.iter().fold(0, |any, note| any | note) == 0 {
+        return;
+    }
+    for (c, note) in (lo..).zip(notes) {
+        if *note == 0 {
+            continue;
+        }
+        for (bit, list) in [note::SHARP, note::WISP, note::OVER].into_iter().zip(&mut *lists) {
+            if note & bit != 0 {
+                list.push(c);
+            }
+        }
     }
 }
 
@@ -239,14 +316,14 @@ struct Slice {
 impl Slice {
     fn new(of: Carry, f: &[f64], c: usize, stored: bool) -> Slice {
         let (grid, surface, fill) = (of.grid, of.surface, f[c]);
-        let plane = if fill <= 0.0 || misty(grid, &surface.liquid, c, fill) {
+        let plane = if fill <= 0.0 || is_mist(fill, surface.liquid[c], surface.alone[c]) {
             None
         } else if surface.kind[c] != kind::MIXED {
             Some(reconstruct(grid, f, c))
         } else if stored {
-            Some(surface.plane[c])
+            Some(surface.planes[c])
         } else {
-            let [x, y, z, _] = surface.plane[c];
+            let [x, y, z, _] = surface.planes[c];
             let alpha = match grid.wall(c) {
                 Some(wall) => plane::alpha_in_cut(wall, grid.volume[c], [x, y, z], fill),
                 None => plane::alpha_for([x, y, z], fill),

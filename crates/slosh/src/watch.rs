@@ -192,7 +192,7 @@ impl Solver {
         if fill <= 0.0 {
             return (0.0, 0.0);
         }
-        let [x, y, z, alpha] = self.surface.plane[c];
+        let [x, y, z, alpha] = self.surface.plane(c, self.f[c]);
         let left = alpha - x * across.x - y * across.y;
         if z.abs() < 1e-9 {
             return if left >= 0.0 { (0.0, 1.0) } else { (0.0, 0.0) };
@@ -235,7 +235,7 @@ impl Solver {
                         } else if self.f[c] <= 0.0 {
                             0.0
                         } else {
-                            plane::slab(self.surface.plane[c], 2, tall.0, tall.1)
+                            plane::slab(self.surface.plane(c, self.f[c]), 2, tall.0, tall.1)
                         };
                 }
             }
