@@ -33,6 +33,7 @@ mod pressure;
 mod probes;
 mod region;
 pub mod run;
+mod slices;
 mod solver;
 mod state;
 mod supply;

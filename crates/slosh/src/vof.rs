@@ -12,6 +12,7 @@ use crate::cleanup::{SPILL, WISP};
 use crate::grid::Grid;
 use crate::plane::{self, Lie};
 use crate::region::{Region, Row};
+use crate::slices::{BATCH, Each, Planes};
 use crate::surface::{FULL, Surface, is_mist, kind, list_hits, reconstruct};
 use crate::team::{BLOCK, Share, Team, cut};
 
@@ -84,21 +85,36 @@ impl Carrier {
         }
         let order = ORDERS[(turn % 6) as usize];
         for (pass, &axis) in order.iter().enumerate() {
-            self.out_of_sharp(of, f, axis, fresh && pass == 0);
+            self.out_of_sharp(of, f, axis);
             let s = of.grid.stride[axis];
-            for (&c, out) in self.sharp.iter().zip(&self.out) {
-                let c = c as usize;
-                self.flux[c] -= out[0];
-                self.flux[c + s] += out[1];
-            }
-            let before = std::mem::take(&mut self.sharp);
+            self.pour(of, s, true);
+            let poured = std::mem::take(&mut self.sharp);
             self.sweep(of, f, axis, pass);
             std::mem::swap(&mut self.even, &mut self.even_after);
-            for &c in &before {
-                let c = c as usize;
-                (self.flux[c], self.flux[c + s]) = (0.0, 0.0);
-            }
+            let sharp = std::mem::replace(&mut self.sharp, poured);
+            self.pour(of, s, false);
+            self.sharp = sharp;
         }
+    }
+
+    /// Writes the fluxes out of the sharp cells through their two faces along the axis of stride `s`, or takes them
+    /// off again.
+    fn pour(&mut self, of: Carry, s: usize, on: bool) {
+        let (sharp, out) = (&self.sharp, &self.out);
+        let shares = of.region.cuts.split(&mut self.flux, BLOCK);
+        of.team.each(shares, |flux: Share<f64>| {
+            // A cell's own face and that after it may belong to two threads.
+            for (side, step) in [0, s].into_iter().enumerate() {
+                let (first, end) = (flux.first, flux.first + flux.cells.len());
+                let from = sharp.partition_point(|c| (*c as usize) + step < first);
+                let to = sharp.partition_point(|c| (*c as usize) + step < end);
+                for (&c, out) in sharp[from..to].iter().zip(&out[from..to]) {
+                    let face = &mut flux.cells[c as usize + step - first];
+                    let part = if side == 0 { -out[0] } else { out[1] };
+                    *face = if on { *face + part } else { 0.0 };
+                }
+            }
+        });
     }
 
     /// What the cells give as they lie at the start of a step.
@@ -142,7 +158,7 @@ impl Carrier {
     }
 
     /// Oil out of the cells whose oil is not evenly spread.
-    fn out_of_sharp(&mut self, of: Carry, f: &[f64], axis: usize, stored: bool) {
+    fn out_of_sharp(&mut self, of: Carry, f: &[f64], axis: usize) {
         let (grid, scale, s) = (of.grid, of.dt / of.grid.h, of.grid.stride[axis]);
         let (area, u) = (&grid.area[axis], &of.u[axis]);
         self.out.resize(self.sharp.len(), [0.0; 2]);
@@ -152,21 +168,40 @@ impl Carrier {
             .chunks_mut(length)
             .zip(self.sharp.chunks(length))
             .collect();
-        of.team.each(shares, |(outs, cells): (&mut [[f64; 2]], &[u32])| {
-            for (out, &c) in outs.iter_mut().zip(cells) {
-                let c = c as usize;
-                let low = -f64::from(area[c]) * f64::from(u[c]) * scale;
-                let high = f64::from(area[c + s]) * f64::from(u[c + s]) * scale;
-                *out = [0.0; 2];
-                if low > 0.0 || high > 0.0 {
-                    let slice = Slice::new(of, f, c, stored);
-                    *out = [
-                        slice.out(grid, axis, low, false),
-                        slice.out(grid, axis, high, true),
-                    ];
+        of.team.each(
+            shares,
+            #[inline(always)]
+            |(outs, cells): (&mut [[f64; 2]], &[u32])| {
+                let mut batch = Batch::new();
+                for (at, &c) in cells.iter().enumerate() {
+                    let c = c as usize;
+                    let low = -f64::from(area[c]) * f64::from(u[c]) * scale;
+                    let high = f64::from(area[c + s]) * f64::from(u[c + s]) * scale;
+                    outs[at] = [0.0; 2];
+                    if !(low > 0.0 || high > 0.0) {
+                        continue;
+                    }
+                    let slice = Slice::new(of, f, c);
+                    match slice.normal {
+                        Some(normal) if grid.wall(c).is_none() => {
+                            for (side, swept) in [low, high].into_iter().enumerate() {
+                                if swept > 0.0 {
+                                    batch.take(at, side, swept, grid.volume[c], slice.fill, normal);
+                                    if batch.is_full() {
+                                        batch.give(axis, outs);
+                                    }
+                                }
+                            }
+                        }
+                        _ => {
+                            outs[at] = [(low, false), (high, true)]
+                                .map(|(swept, high)| slice.out(grid, axis, swept, high))
+                        }
+                    }
                 }
-            }
-        });
+                batch.give(axis, outs);
+            },
+        );
     }
 
     /// Books the fluxes of a pass, notes the cells anew, and after the last pass takes back what was lent.
@@ -305,32 +340,94 @@ fn list_notes(lo: u32, notes: &[u8], lists: &mut [Vec<u32>; 3]) {
     }
 }
 
-/// The oil of a partial cell as a slice can be cut from it.
+/// Slices through uncut cells with a surface, to be worked out together.
+struct Batch {
+    planes: Planes,
+    fill: Each,
+    swept: Each,
+    /// Open volume of the cell.
+    held: Each,
+    /// Thickness of the slice: in a cell that is not all open the same volume is a thicker one.
+    width: Each,
+    high: Each,
+    /// Whose they are: number in the list, and side.
+    whose: [(u32, u8); BATCH],
+    count: usize,
+}
+
+impl Batch {
+    fn new() -> Batch {
+        Batch {
+            planes: Planes::new(),
+            fill: [0.5; BATCH],
+            swept: [0.1; BATCH],
+            held: [1.0; BATCH],
+            width: [0.1; BATCH],
+            high: [0.0; BATCH],
+            whose: [(0, 0); BATCH],
+            count: 0,
+        }
+    }
+
+    fn is_full(&self) -> bool {
+        self.count == BATCH
+    }
+
+    #[inline(always)]
+    fn take(&mut self, at: usize, side: usize, swept: f64, held: f64, fill: f64, normal: [f64; 3]) {
+        let i = self.count;
+        for a in 0..3 {
+            self.planes.m[a][i] = normal[a];
+        }
+        (self.fill[i], self.swept[i], self.held[i]) = (fill, swept, held);
+        (self.width[i], self.high[i]) = ((swept / held).clamp(1e-12, 1.0), side as f64);
+        self.whose[i] = (at as u32, side as u8);
+        self.count += 1;
+    }
+
+    /// Writes what leaves the cells, and is empty again.
+    #[inline(always)]
+    fn give(&mut self, axis: usize, outs: &mut [[f64; 2]]) {
+        let mut share = [0.0; BATCH];
+        self.planes.hold(&self.fill);
+        self.planes.filled(axis, &self.high, &self.width, &mut share);
+        for i in 0..self.count {
+            let (at, side) = self.whose[i];
+            outs[at as usize][side as usize] = no_more(self.swept[i] * share[i], self.fill[i] * self.held[i]);
+        }
+        self.count = 0;
+    }
+}
+
+/// What was asked, or what is there where that is less. No `min`: it would turn a NaN into an answer.
+#[inline(always)]
+fn no_more(asked: f64, there: f64) -> f64 {
+    if asked > there { there } else { asked }
+}
+
+/// The oil of a sharp cell as a slice can be cut from it.
 struct Slice {
     c: usize,
     fill: f64,
-    /// None where the oil is evenly spread.
-    plane: Option<[f64; 4]>,
+    /// Normal of its surface; none where the oil is evenly spread.
+    normal: Option<[f64; 3]>,
 }
 
 impl Slice {
-    fn new(of: Carry, f: &[f64], c: usize, stored: bool) -> Slice {
+    #[inline(always)]
+    fn new(of: Carry, f: &[f64], c: usize) -> Slice {
         let (grid, surface, fill) = (of.grid, of.surface, f[c]);
-        let plane = if fill <= 0.0 || is_mist(fill, surface.liquid[c], surface.alone[c]) {
+        let normal = if fill <= 0.0 || is_mist(fill, surface.liquid[c], surface.alone[c]) {
             None
-        } else if surface.kind[c] != kind::MIXED {
-            Some(reconstruct(grid, f, c))
-        } else if stored {
-            Some(surface.planes[c])
         } else {
-            let [x, y, z, _] = surface.planes[c];
-            let alpha = match grid.wall(c) {
-                Some(wall) => plane::alpha_in_cut(wall, grid.volume[c], [x, y, z], fill),
-                None => plane::alpha_for([x, y, z], fill),
+            let [x, y, z, _] = if surface.kind[c] == kind::MIXED {
+                surface.planes[c]
+            } else {
+                reconstruct(grid, f, c)
             };
-            Some([x, y, z, alpha])
+            Some([x, y, z])
         };
-        Slice { c, fill, plane }
+        Slice { c, fill, normal }
     }
 
     /// Oil that leaves through a face by which `swept` (in cells) goes out.
@@ -339,23 +436,27 @@ impl Slice {
             return 0.0;
         }
         let held = grid.volume[self.c];
-        let asked = match self.plane {
+        let asked = match self.normal {
             None => swept * self.fill,
-            Some(surface) => {
+            Some(normal) => {
+                let [x, y, z] = normal;
                 // In a cut cell the same volume is a thicker slice.
                 let width = (swept / held).clamp(1e-12, 1.0);
                 let (from, to) = if high { (1.0 - width, 1.0) } else { (0.0, width) };
-                let share = match grid.wall(self.c) {
-                    Some(wall) if plane::lie(wall, [surface[0], surface[1], surface[2]]) == Lie::Oblique => {
-                        plane::share_of_slab(wall, surface, axis, from, to)
+                let wall = grid.wall(self.c);
+                let alpha = match wall {
+                    Some(wall) => plane::alpha_in_cut(wall, held, normal, self.fill),
+                    None => plane::alpha_for(normal, self.fill),
+                };
+                let share = match wall {
+                    Some(wall) if plane::lie(wall, normal) == Lie::Oblique => {
+                        plane::share_of_slab(wall, [x, y, z, alpha], axis, from, to)
                     }
-                    _ => plane::slab(surface, axis, from, to) / width,
+                    _ => plane::slab([x, y, z, alpha], axis, from, to) / width,
                 };
                 swept * share
             }
         };
-        // No `min`: it would turn a NaN into an answer.
-        let there = self.fill * held;
-        if asked > there { there } else { asked }
+        no_more(asked, self.fill * held)
     }
 }
