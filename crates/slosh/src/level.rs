@@ -52,6 +52,8 @@ pub(crate) struct Level {
     pieces: Vec<Row>,
     /// Runs of places of one colour, the same for both; what is no unknown in them has no coefficients and stays zero.
     pub lines: Vec<Row>,
+    /// For each colour and line: 1 when every coefficient between two unknowns is 1, so that none need be read.
+    plain: [Vec<u8>; 2],
     /// Shares of the fields, in blocks.
     pub cuts: Cuts,
     /// Where the lines of each share end.
@@ -75,6 +77,7 @@ impl Level {
             flat: vec![0.0; 2 * size],
             pieces: Vec::new(),
             lines: Vec::new(),
+            plain: [Vec::new(), Vec::new()],
             cuts: Cuts::default(),
             ends: Vec::new(),
         }
@@ -82,6 +85,11 @@ impl Level {
 
     /// Takes the `spans` of unknowns, at most one a row, and shares them out.
     pub fn set_lines(&mut self, spans: &[Row], parts: usize) {
+        // What is no unknown is zero.
+        for &line in &self.lines {
+            let (lo, hi) = ends_of(line);
+            self.x.iter_mut().for_each(|x| x[lo..hi].fill(0.0));
+        }
         self.pieces.clear();
         for &(lo, hi) in spans {
             let mut from = lo;
@@ -97,6 +105,10 @@ impl Level {
         let parts = if unknowns < WORTH_SHARING { 1 } else { parts };
         let blocks = field_length(self.m) / BLOCK;
         self.cuts.balance(parts, blocks, weights(&self.lines, HALF));
+        self.plain.iter_mut().for_each(|plain| {
+            plain.clear();
+            plain.resize(self.lines.len(), 0);
+        });
         self.ends.clear();
         let mut done = 0;
         for share in self.cuts.list(&self.lines, |line| line.0 as usize / HALF) {
@@ -161,6 +173,41 @@ impl Level {
         }
     }
 
+    /// Finds the lines whose coefficients need not be read. The diagonal must be set.
+    pub fn find_plain(&mut self, team: &Team) {
+        let Level {
+            plain,
+            coef,
+            diag,
+            lines,
+            ends,
+            m,
+            ..
+        } = self;
+        let (coef, diag, m) = (&*coef, &*diag, *m);
+        for (c, plain) in plain.iter_mut().enumerate() {
+            let mut rest = &mut plain[..];
+            let mut lists = Vec::with_capacity(ends.len());
+            let mut done = 0;
+            for end in &*ends {
+                let (mine, left) = rest.split_at_mut(end - done);
+                lists.push(mine);
+                (rest, done) = (left, *end);
+            }
+            team.each(
+                zip_lines(lists, lines, ends),
+                #[inline(always)]
+                |(plain, lines): (&mut [u8], &[Row])| {
+                    for (plain, &line) in plain.iter_mut().zip(lines) {
+                        let (lo, hi) = ends_of(line);
+                        let around = (hood(coef, c, line, m), near(&diag[1 - c], c, line, m));
+                        *plain = u8::from(all_one(&diag[c][lo..hi], around));
+                    }
+                },
+            );
+        }
+    }
+
     /// First sweep from x = 0: red needs no neighbours, and black is written before it is read.
     pub fn first(&mut self, team: &Team) {
         let Level {
@@ -202,22 +249,23 @@ impl Level {
             cuts,
             ends,
             lines,
+            plain,
             m,
             ..
         } = self;
         let m = *m;
         let [red, black] = x;
         let (mine, other) = if c == 0 { (red, &*black) } else { (black, &*red) };
-        let shares = zip_lines(cuts.split(mine, HALF), lines, ends);
+        let shares = zip_plain(cuts.split(mine, HALF), lines, &plain[c], ends);
         let (b, inverse, coef) = (&b[c], &inverse[c], &*coef);
         team.each(
             shares,
             #[inline(always)]
-            |(mut x, lines): (Share<f32>, &[Row])| {
+            |(mut x, (lines, plain)): (Share<f32>, (&[Row], &[u8]))| {
                 let mut new = [0.0; HALF];
-                for &line in lines {
+                for (&line, plain) in lines.iter().zip(plain) {
                     let (lo, hi) = ends_of(line);
-                    pull(&mut new, hood(coef, c, line, m), near(other, c, line, m));
+                    pull(&mut new, *plain, coef, other, c, line, m);
                     relax(&mut new, &inverse[lo..hi], &b[lo..hi]);
                     x.run(lo, hi).copy_from_slice(&new[..hi - lo]);
                 }
@@ -236,20 +284,21 @@ impl Level {
             cuts,
             ends,
             lines,
+            plain,
             m,
             ..
         } = self;
         let m = *m;
-        let shares = zip_lines(cuts.split(left, HALF), lines, ends);
+        let shares = zip_plain(cuts.split(left, HALF), lines, &plain[0], ends);
         let (b, diag, coef, [red, black]) = (&b[0], &diag[0], &*coef, &*x);
         team.each(
             shares,
             #[inline(always)]
-            |(mut left, lines): (Share<f32>, &[Row])| {
+            |(mut left, (lines, plain)): (Share<f32>, (&[Row], &[u8]))| {
                 let mut new = [0.0; HALF];
-                for &line in lines {
+                for (&line, plain) in lines.iter().zip(plain) {
                     let (lo, hi) = ends_of(line);
-                    pull(&mut new, hood(coef, 0, line, m), near(black, 0, line, m));
+                    pull(&mut new, *plain, coef, black, 0, line, m);
                     product(&mut new, &diag[lo..hi], &red[lo..hi]);
                     // Nothing is asked of what is no unknown.
                     missing(&mut new, &b[lo..hi], &diag[lo..hi]);
@@ -259,25 +308,21 @@ impl Level {
         );
     }
 
-    /// `out = A x` on all lines.
+    /// `out = A x` on all lines; `x` is zero where there is no unknown.
     pub fn apply(&self, x: &Pair, out: &mut Pair, team: &Team) {
         let m = self.m;
         for c in 0..2 {
-            let shares = self
-                .cuts
-                .split(&mut out[c], HALF)
-                .into_iter()
-                .zip(self.shares())
-                .collect();
+            let out = self.cuts.split(&mut out[c], HALF);
+            let shares = zip_plain(out, &self.lines, &self.plain[c], &self.ends);
             let (mine, other, diag, coef) = (&x[c], &x[1 - c], &self.diag[c], &self.coef);
             team.each(
                 shares,
                 #[inline(always)]
-                |(mut out, lines): (Share<f32>, &[Row])| {
+                |(mut out, (lines, plain)): (Share<f32>, (&[Row], &[u8]))| {
                     let mut new = [0.0; HALF];
-                    for &line in lines {
+                    for (&line, plain) in lines.iter().zip(plain) {
                         let (lo, hi) = ends_of(line);
-                        pull(&mut new, hood(coef, c, line, m), near(other, c, line, m));
+                        pull(&mut new, *plain, coef, other, c, line, m);
                         product(&mut new, &diag[lo..hi], &mine[lo..hi]);
                         out.run(lo, hi).copy_from_slice(&new[..hi - lo]);
                     }
@@ -437,9 +482,14 @@ impl Level {
     /// Adds the coarse correction.
     pub fn correct(&mut self, coarse: &Level, team: &Team) {
         let Level {
-            x, cuts, pieces, m, ..
+            x,
+            inverse,
+            cuts,
+            pieces,
+            m,
+            ..
         } = self;
-        let m = *m;
+        let (m, inverse) = (*m, &*inverse);
         let [red, black] = x;
         let tasks = cuts
             .split(red, HALF)
@@ -459,12 +509,28 @@ impl Level {
                     for (c, x) in [&mut red, &mut black].into_iter().enumerate() {
                         let (from, end) = of_colour(c, piece);
                         let first = above + (2 * from + c - start) / 2;
-                        add(x.run(from, end), &coarse.flat[first..first + end - from]);
+                        let coarse = &coarse.flat[first..first + end - from];
+                        add_where(x.run(from, end), coarse, &inverse[c][from..end]);
                     }
                 }
             },
         );
     }
+}
+
+/// The same with what is known of the lines.
+fn zip_plain<'a, T>(
+    shares: Vec<T>,
+    lines: &'a [Row],
+    plain: &'a [u8],
+    ends: &[usize],
+) -> Vec<(T, (&'a [Row], &'a [u8]))> {
+    let starts = std::iter::once(0).chain(ends.iter().copied());
+    shares
+        .into_iter()
+        .zip(starts.zip(ends))
+        .map(|(share, (from, to))| (share, (&lines[from..*to], &plain[from..*to])))
+        .collect()
 }
 
 /// Lists of shares by field, as lists of fields by share.
@@ -542,19 +608,41 @@ fn near(other: &[f32], c: usize, line: Row, m: [usize; 3]) -> Six<'_> {
 /// Where a kernel puts a line.
 type Buffer = [f32; HALF];
 
-/// Sum of coefficient times neighbour.
+/// Sum of coefficient times neighbour for the cells of colour `c` of a line; `other` holds the neighbours.
 #[inline(always)]
-fn pull(out: &mut Buffer, coef: Six, near: Six) {
-    let n = coef[0].len().min(HALF);
-    let [xl, xh, yl, yh, zl, zh] = coef;
-    cut!(n; xl, xh, yl, yh, zl, zh);
+fn pull(out: &mut Buffer, plain: u8, coef: &[Pair; 3], other: &[f32], c: usize, line: Row, m: [usize; 3]) {
+    let near = near(other, c, line, m);
+    let n = near[0].len().min(HALF);
     let [xw, xe, ys, yn, zd, zu] = near;
     cut!(n; xw, xe, ys, yn, zd, zu);
+    if plain == 1 {
+        for i in 0..n {
+            out[i] = (xw[i] + xe[i]) + (ys[i] + yn[i]) + (zd[i] + zu[i]);
+        }
+        return;
+    }
+    let [xl, xh, yl, yh, zl, zh] = hood(coef, c, line, m);
+    cut!(n; xl, xh, yl, yh, zl, zh);
     for i in 0..n {
         out[i] = (xl[i] * xw[i] + xh[i] * xe[i])
             + (yl[i] * ys[i] + yh[i] * yn[i])
             + (zl[i] * zd[i] + zh[i] * zu[i]);
     }
+}
+
+/// Whether every coefficient between two unknowns (cells with a diagonal) is 1.
+#[inline(always)]
+fn all_one(here: &[f32], (coef, diag): (Six, Six)) -> bool {
+    let n = here.len().min(HALF);
+    let here = &here[..n];
+    let mut odd = 0u32;
+    for (coef, diag) in coef.into_iter().zip(diag) {
+        cut!(n; coef, diag);
+        for i in 0..n {
+            odd |= u32::from((coef[i] != 1.0) & (diag[i] > 0.0) & (here[i] > 0.0));
+        }
+    }
+    odd == 0
 }
 
 /// From the pull of the neighbours to `x = v (b + pull)`.
@@ -567,13 +655,13 @@ fn relax(pull: &mut Buffer, v: &[f32], b: &[f32]) {
     }
 }
 
-/// From the pull of the neighbours to `A x = d x − pull`.
+/// From the pull of the neighbours to `A x = d x − pull`, zero where there is no unknown.
 #[inline(always)]
 fn product(pull: &mut Buffer, d: &[f32], x: &[f32]) {
     let n = d.len().min(HALF);
     cut!(n; d, x);
     for i in 0..n {
-        pull[i] = d[i] * x[i] - pull[i];
+        pull[i] = if d[i] > 0.0 { d[i] * x[i] - pull[i] } else { 0.0 };
     }
 }
 
@@ -615,6 +703,16 @@ fn add(to: &mut [f32], what: &[f32]) {
     cut!(n; what);
     for i in 0..n {
         to[i] += what[i];
+    }
+}
+
+/// Adds to what has an inverse diagonal.
+#[inline(always)]
+fn add_where(to: &mut [f32], what: &[f32], inverse: &[f32]) {
+    let n = to.len();
+    cut!(n; what, inverse);
+    for i in 0..n {
+        to[i] += if inverse[i] > 0.0 { what[i] } else { 0.0 };
     }
 }
 

@@ -122,6 +122,10 @@ impl Pressure {
                 level.b[colour][at] += (flow / h2) as f32;
             }
         }
+        for line in &level.lines {
+            let (lo, hi) = ends_of(*line);
+            self.p.iter_mut().for_each(|p| p[lo..hi].fill(0.0));
+        }
         self.spans.clear();
         for &(lo, hi) in &region.wet {
             let cells = &surface.liquid[lo as usize..hi as usize];
@@ -134,6 +138,7 @@ impl Pressure {
         }
         level.set_lines(&self.spans, team.parts());
         level.set_diagonal(team);
+        level.find_plain(team);
         let air = &level.air;
         self.bodies
             .find(grid, &self.spans, &surface.liquid, &self.coef, |c| {
