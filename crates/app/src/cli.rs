@@ -22,6 +22,8 @@ pub enum Command {
     New(New),
     /// The main job: read the design, compute the oil on the worst moments of the drive, give the verdict
     Check(Check),
+    /// Look at a log before it is driven: columns, rates, what was inferred and why, laps, hardest moments, what is missing
+    Drive(Log),
     /// Oil at rest: capacity, level, dipstick table, and the g at which the mouth runs bare
     Still(Still),
     /// Compute the oil in three dimensions over a stretch of the drive that you name
@@ -106,6 +108,19 @@ pub struct Check {
     /// End with code 1 when the verdict is against the pan
     #[arg(long)]
     pub gate: bool,
+}
+
+/// `drive`
+#[derive(Args)]
+pub struct Log {
+    /// The log (CSV)
+    pub log: PathBuf,
+    /// Draw the g-g cloud and the speed into this SVG file
+    #[arg(long, value_name = "FILE")]
+    pub picture: Option<PathBuf>,
+    /// Print one JSON object on stdout (docs/results.md)
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// `still`

@@ -33,7 +33,7 @@ pub fn table(rows: &[(&str, String)]) -> String {
 }
 
 /// Columns, each as wide as its widest cell; the last one is not padded.
-fn columns(rows: &[Vec<String>]) -> String {
+pub fn columns(rows: &[Vec<String>]) -> String {
     let width = |column: usize| {
         let cells = rows.iter().filter_map(|row| row.get(column));
         cells.map(|cell| cell.chars().count()).max().unwrap_or(0)
@@ -43,7 +43,7 @@ fn columns(rows: &[Vec<String>]) -> String {
             let width = if i + 1 == row.len() { 0 } else { width(i) };
             format!("  {cell:width$}")
         });
-        cells.collect::<String>() + "\n"
+        cells.collect::<String>().trim_end().to_owned() + "\n"
     };
     rows.iter().map(line).collect()
 }

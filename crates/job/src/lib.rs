@@ -30,6 +30,6 @@ pub use design::{Allowance, Design, Engine, OilUse, ReadFile};
 pub use experiment::{Experiment, Job, Start, read_any, read_any_from};
 pub use fault::{Fault, Place};
 pub use input::{InputLine, Origin};
-pub use plan::{Car, DrivePlan, NamedFile};
+pub use plan::{Car, DrivePlan, NamedFile, look_at_log};
 pub use sources::{DESIGN_LIMIT, LOG_LIMIT, MESH_LIMIT, Sources};
 pub use starter::{StarterFile, starter};

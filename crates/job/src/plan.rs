@@ -154,8 +154,25 @@ impl DrivePlan {
 }
 
 fn logged(file: &NamedFile, options: &LogOptions, sources: &Sources) -> Result<Drive, Vec<Fault>> {
+    read_log(file, options, sources).map(|reading| reading.drive)
+}
+
+/// Reads a log that belongs to no design, to be looked at: engine speed may be missing.
+///
+/// # Errors
+/// The faults of the file, each with its line where it has one.
+pub fn look_at_log(file: &NamedFile) -> Result<log::Reading, Vec<Fault>> {
+    let options = LogOptions {
+        name: file.name(),
+        without_engine: true,
+        ..LogOptions::default()
+    };
+    read_log(file, &options, &Sources::Disk)
+}
+
+fn read_log(file: &NamedFile, options: &LogOptions, sources: &Sources) -> Result<log::Reading, Vec<Fault>> {
     let bytes = file.read(sources).map_err(|fault| vec![fault])?;
-    log::read(&bytes, options).map_err(|faults| {
+    log::read_with_columns(&bytes, options).map_err(|faults| {
         let fault = |f: &log::LogFault| file.fault("log", f.line(), f.to_string(), f.mend().to_owned());
         faults.iter().map(fault).collect()
     })

@@ -5,4 +5,5 @@ pub mod accelerated_tanks;
 pub mod free_surface;
 pub mod hydraulics;
 pub mod oils;
+pub mod road;
 pub mod tracks;

@@ -7,6 +7,7 @@ pub mod bars;
 pub mod course;
 pub mod heights;
 pub mod lap;
+pub mod logged;
 pub mod moment;
 pub mod oil_shape;
 pub mod plot;

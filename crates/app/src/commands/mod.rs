@@ -1,6 +1,7 @@
 //! The commands, and what they share.
 
 pub mod check;
+pub mod drive;
 mod experiment;
 pub mod export;
 pub mod new;

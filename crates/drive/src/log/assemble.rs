@@ -147,6 +147,10 @@ fn engine(
         }
         return Ok(values);
     }
+    if options.without_engine && options.engine.is_none() {
+        said.push("The log has no engine speed; nothing can be computed before it is stated.".into());
+        return Ok(vec![0.0; samples]);
+    }
     let gearing = options.engine.as_ref().ok_or(LogFault::NoEngineSpeed)?;
     gearing.check()?;
     said.push(format!("The log has no engine speed. {}", gearing.say()));

@@ -47,6 +47,9 @@ pub struct LogOptions {
     /// Takes the mean at standstill (or on the straights) out of lateral and longitudinal acceleration, for a
     /// sensor known to sit crooked. By default the mean is said and left in.
     pub remove_offset: bool,
+    /// Reads on when nothing tells the engine speed, which is then zero and said: for looking at a log, never for
+    /// a computation.
+    pub without_engine: bool,
 }
 
 impl Default for LogOptions {
@@ -59,6 +62,7 @@ impl Default for LogOptions {
             longest_gap: None,
             engine: None,
             remove_offset: false,
+            without_engine: false,
         }
     }
 }
@@ -78,22 +82,77 @@ pub struct ChannelChoice {
 /// Most faults listed at once.
 const MOST_FAULTS: usize = 20;
 
+/// A log as read: the drive, and what became of each column.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Reading {
+    /// The drive in the car frame.
+    pub drive: Drive,
+    /// Columns that were taken, in the order of [`Channel::ALL`].
+    pub taken: Vec<Taken>,
+    /// Names of the columns that were passed over.
+    pub passed_over: Vec<String>,
+}
+
+/// A column taken for a channel.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Taken {
+    /// For which.
+    pub channel: Channel,
+    /// Its name as written.
+    pub column: String,
+    /// Its unit where file or user give one; else the numbers tell it, and [`Drive::said`] says so.
+    pub unit: Option<String>,
+    /// Rows with a value in it.
+    pub filled: usize,
+    /// All rows.
+    pub rows: usize,
+}
+
 /// Reads a log into a drive in the car frame.
 ///
 /// # Errors
 /// All faults that could be found in one go, each with its line where it has one.
 pub fn read(bytes: &[u8], options: &LogOptions) -> Result<Drive, Vec<LogFault>> {
+    read_with_columns(bytes, options).map(|reading| reading.drive)
+}
+
+/// Reads a log as [`read`] does, and tells what became of each column.
+///
+/// # Errors
+/// Those of [`read`].
+pub fn read_with_columns(bytes: &[u8], options: &LogOptions) -> Result<Reading, Vec<LogFault>> {
     let table = table::read(bytes, &options.layout).map_err(|t| vec![LogFault::Table(t)])?;
-    let result = pick::pick(&table, options)
-        .and_then(|picked| clean::clean(picked, options))
+    let picked = pick::pick(&table, options).map_err(first_faults)?;
+    let taken: Vec<Taken> = picked
+        .columns
+        .iter()
+        .map(|(&channel, column)| Taken {
+            channel,
+            column: column.name.clone(),
+            unit: column.unit.as_ref().map(|(unit, _)| unit.clone()),
+            filled: column.values.iter().filter(|v| !v.is_nan()).count(),
+            rows: column.values.len(),
+        })
+        .collect();
+    let passed_over = (table.names.iter().flatten())
+        .filter(|name| !taken.iter().any(|t| t.column == **name))
+        .cloned()
+        .collect();
+    let result = clean::clean(picked, options)
         .and_then(scale::scale)
         .and_then(|scaled| conventions::settle(scaled, options))
         .and_then(|settled| assemble::assemble(settled, options));
-    let mut drive = result.map_err(|mut faults| {
-        faults.truncate(MOST_FAULTS);
-        faults
-    })?;
+    let mut drive = result.map_err(first_faults)?;
     drive.check().map_err(|f| vec![LogFault::OutOfBounds(f)])?;
     drive.said.splice(0..0, table.said);
-    Ok(drive)
+    Ok(Reading {
+        drive,
+        taken,
+        passed_over,
+    })
+}
+
+fn first_faults(mut faults: Vec<LogFault>) -> Vec<LogFault> {
+    faults.truncate(MOST_FAULTS);
+    faults
 }

@@ -40,6 +40,7 @@ pub(crate) fn read(section: &Section, car: Option<&Car>, root: &Path) -> Option<
             longest_gap,
             engine: car.map(|car| car.gearing.clone()),
             remove_offset: remove_offset?,
+            without_engine: false,
         },
         file,
     })

@@ -1,0 +1,232 @@
+//! `sumpwright drive`: what a log says, before anything is computed on it.
+
+use crate::cli::Log;
+use crate::failure::Failure;
+use crate::preparation::wrong_input;
+use crate::store::atomic;
+use crate::terminal;
+use drive::log::{Channel, Reading, Taken};
+use job::NamedFile;
+use measure::{STANDARD_GRAVITY, UnitOrder};
+use report::drawing::svg;
+use report::pictures::Look;
+use report::pictures::logged::{Logged, logged};
+use serde::Serialize;
+use std::process::ExitCode;
+
+/// Runs it.
+pub fn run(arguments: &Log) -> Result<ExitCode, Failure> {
+    if let Some(path) = &arguments.picture
+        && path.extension().is_none_or(|e| !e.eq_ignore_ascii_case("svg"))
+    {
+        // Also keeps the log itself from being written over.
+        return Err(Failure::input(
+            format!("{} is no SVG file", path.display()),
+            "--picture",
+            "name a file that ends in .svg",
+        ));
+    }
+    let file = NamedFile::by_user(&arguments.log);
+    let reading = job::look_at_log(&file).map_err(wrong_input)?;
+    let looked = Looked::at(&reading);
+    if let Some(path) = &arguments.picture {
+        atomic::write(path, picture(&reading).as_bytes())?;
+        terminal::remark(&format!("picture: {}", path.display()));
+    }
+    if arguments.json {
+        let text = serde_json::to_string_pretty(&looked).expect("plain data");
+        terminal::say(&format!("{text}\n"));
+    } else {
+        terminal::say(&looked.text());
+    }
+    Ok(ExitCode::SUCCESS)
+}
+
+/// What was understood of a log.
+#[derive(Serialize)]
+struct Looked {
+    name: String,
+    /// Length [s].
+    seconds: f64,
+    channels: Vec<ChannelFacts>,
+    passed_over: Vec<String>,
+    hardest: Vec<Hardest>,
+    laps: Vec<LapFacts>,
+    /// How it was read, with the evidence.
+    said: Vec<String>,
+    /// What the log lacks and what goes without it.
+    missing: Vec<String>,
+}
+
+#[derive(Serialize)]
+struct ChannelFacts {
+    channel: Channel,
+    column: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    unit: Option<String>,
+    /// Values a second.
+    rate: f64,
+    /// Rows without a value.
+    empty: usize,
+}
+
+/// The largest of one way.
+#[derive(Serialize)]
+struct Hardest {
+    way: &'static str,
+    /// Size [m/s²].
+    acceleration: f64,
+    /// Time from the first row [s].
+    at: f64,
+}
+
+#[derive(Serialize)]
+struct LapFacts {
+    name: String,
+    start: f64,
+    end: f64,
+}
+
+/// Channels that a log may do without, and what goes without them.
+const USEFUL: [(&[Channel], &str); 5] = [
+    (
+        &[Channel::EngineSpeed],
+        "no engine speed: state it in the design ([car]), it sets how much oil is aloft",
+    ),
+    (
+        &[Channel::Speed, Channel::Distance, Channel::X],
+        "no speed, distance or place: moments are told by time alone, and fewer signs can be proved",
+    ),
+    (
+        &[Channel::YawRate],
+        "no yaw rate: the pan's turning is left out, and the sign of lateral is harder to prove",
+    ),
+    (
+        &[Channel::Vertical],
+        "no vertical acceleration: crests, dips and bankings are not seen",
+    ),
+    (
+        &[Channel::Lap, Channel::Distance, Channel::X],
+        "no lap number, distance or place: laps cannot be told apart",
+    ),
+];
+
+impl Looked {
+    fn at(reading: &Reading) -> Looked {
+        let drive = &reading.drive;
+        let seconds = drive.end() - drive.start();
+        let facts = |taken: &Taken| ChannelFacts {
+            channel: taken.channel,
+            column: taken.column.clone(),
+            unit: taken.unit.clone(),
+            rate: taken.filled.saturating_sub(1) as f64 / seconds,
+            empty: taken.rows - taken.filled,
+        };
+        let has = |channel: &Channel| reading.taken.iter().any(|t| t.channel == *channel);
+        let missing = USEFUL.iter().filter(|(any, _)| !any.iter().any(has));
+        let laps = drive.laps.iter().map(|lap| LapFacts {
+            name: lap.name.clone(),
+            start: lap.start,
+            end: lap.end,
+        });
+        Looked {
+            name: drive.name.clone(),
+            seconds,
+            channels: reading.taken.iter().map(facts).collect(),
+            passed_over: reading.passed_over.clone(),
+            hardest: hardest(drive),
+            laps: laps.collect(),
+            said: drive.said.clone(),
+            missing: missing.map(|(_, said)| (*said).to_owned()).collect(),
+        }
+    }
+
+    fn text(&self) -> String {
+        let mut text = format!("{}, {:.1} s\n\n", self.name, self.seconds);
+        let mut rows = vec![
+            ["channel", "column", "unit", "a second", ""]
+                .map(str::to_owned)
+                .to_vec(),
+        ];
+        rows.extend(self.channels.iter().map(|c| {
+            let empty = match c.empty {
+                0 => String::new(),
+                n => format!("{n} rows without"),
+            };
+            let unit = c.unit.clone().unwrap_or_else(|| "not given".into());
+            let rate = format!("{:.4}", c.rate);
+            let rate = rate.trim_end_matches('0').trim_end_matches('.').to_owned();
+            vec![c.channel.words().to_owned(), c.column.clone(), unit, rate, empty]
+        }));
+        text += &terminal::columns(&rows);
+        if !self.passed_over.is_empty() {
+            text += &format!("  passed over: {}\n", self.passed_over.join(", "));
+        }
+        text += "\n  hardest moments\n";
+        let rows: Vec<_> = (self.hardest.iter())
+            .map(|h| {
+                vec![
+                    h.way.to_owned(),
+                    format!("{:.2} g", h.acceleration / STANDARD_GRAVITY),
+                    format!("at {:.1} s", h.at),
+                ]
+            })
+            .collect();
+        text += &terminal::columns(&rows);
+        text += "\n  laps\n";
+        let rows: Vec<_> = (self.laps.iter())
+            .map(|lap| {
+                let span = format!("{:.1} s to {:.1} s", lap.start, lap.end);
+                vec![lap.name.clone(), format!("{:.2} s", lap.end - lap.start), span]
+            })
+            .collect();
+        text += &terminal::columns(&rows);
+        text += "\n  how it was read\n";
+        for said in &self.said {
+            text += &format!("  - {said}\n");
+        }
+        if !self.missing.is_empty() {
+            text += "\n  missing\n";
+            for said in &self.missing {
+                text += &format!("  - {said}\n");
+            }
+        }
+        text
+    }
+}
+
+/// The largest level acceleration each way.
+fn hardest(drive: &drive::Drive) -> Vec<Hardest> {
+    let ways: [(&str, usize, f64); 4] = [
+        ("speeding up", 0, 1.0),
+        ("braking", 0, -1.0),
+        ("turning left", 1, 1.0),
+        ("turning right", 1, -1.0),
+    ];
+    let largest = |(way, axis, sign): (&'static str, usize, f64)| {
+        let sizes = drive.gravity.iter().map(|gravity| -sign * gravity[axis]);
+        let (i, size) = sizes.enumerate().max_by(|a, b| a.1.total_cmp(&b.1))?;
+        (size > 0.0).then(|| Hardest {
+            way,
+            acceleration: size,
+            at: drive.time[i],
+        })
+    };
+    ways.into_iter().filter_map(largest).collect()
+}
+
+fn picture(reading: &Reading) -> String {
+    let drive = &reading.drive;
+    let axis = |k: usize| -> Vec<f64> { drive.gravity.iter().map(|gravity| -gravity[k]).collect() };
+    let speed = drive.speed.iter().any(|v| *v != 0.0);
+    let log = Logged {
+        name: &drive.name,
+        time: &drive.time,
+        forward: &axis(0),
+        left: &axis(1),
+        speed: speed.then_some(drive.speed.as_slice()),
+    };
+    let drawing =
+        logged(&log, &Look::wide(UnitOrder::MetricFirst)).expect("a drive that was read has a length");
+    svg::file(&drawing)
+}
