@@ -4,7 +4,7 @@
 //! A layer is worked out from the marks as the layer before left them, patch by patch wherever there is something to
 //! carry on, and written when all patches are done.
 
-use crate::grid::Grid;
+use crate::grid::{Grid, LANES};
 use crate::momentum::{Flow, mark};
 use crate::region::{Region, Row};
 use crate::surface::Surface;
@@ -13,7 +13,9 @@ use crate::team::{BLOCK, Share, Team, cut};
 /// Layers carried on from known faces.
 const LAYERS: u8 = 2;
 /// Faces in a patch.
-const PATCH: usize = 64;
+const PATCH: usize = LANES;
+/// Patches that are looked at together for something to carry on.
+const TOGETHER: usize = 4;
 
 /// Scratch: what a layer found, by share and axis.
 #[derive(Default)]
@@ -25,7 +27,8 @@ pub(crate) struct Extrapolator {
 struct Patch {
     start: u32,
     u: [f32; PATCH],
-    known: [u8; PATCH],
+    /// All ones where it was found.
+    known: [u32; PATCH],
 }
 
 /// The parts of a solver that an extension reads.
@@ -90,10 +93,14 @@ impl Extrapolator {
                     found.clear();
                     let (u, marks) = (&flow.u[axis], &flow.mark[axis]);
                     for &(lo, hi) in rows {
-                        for start in (lo..hi).step_by(PATCH) {
-                            let n = PATCH.min((hi - start) as usize);
-                            if asks(of.grid, marks, start as usize, n, from) {
-                                found.push(average(of.grid, axis, u, marks, start as usize, n, from));
+                        for start in (lo as usize..hi as usize).step_by(TOGETHER * PATCH) {
+                            let n = (TOGETHER * PATCH).min(hi as usize - start);
+                            let asked = asks(of.grid, marks, start, n, from);
+                            for (patch, asked) in asked.into_iter().enumerate() {
+                                if asked != 0 {
+                                    let start = start + patch * PATCH;
+                                    found.push(average(of.grid, axis, u, marks, start, from));
+                                }
                             }
                         }
                     }
@@ -160,47 +167,47 @@ fn press(of: Reach, mut mine: Mine) {
     }
 }
 
-/// Whether any of `n` faces is unknown and beside one marked `from`.
+/// For each patch of `n` faces, whether any of them is unknown and beside one marked `from`.
 #[inline(always)]
-fn asks(grid: &Grid, marks: &[u8], start: usize, n: usize, from: u8) -> bool {
+fn asks(grid: &Grid, marks: &[u8], start: usize, n: usize, from: u8) -> [u8; TOGETHER] {
     let [_, sy, sz] = grid.stride;
     let at = |lo: usize| &marks[lo..lo + n];
     let (here, w, e) = (at(start), at(start - 1), at(start + 1));
     let (s, n_) = (at(start - sy), at(start + sy));
     let (d, u) = (at(start - sz), at(start + sz));
-    let n = n.min(PATCH);
+    let n = n.min(TOGETHER * PATCH);
     cut!(n; here, w, e, s, n_, d, u);
-    let mut any = 0u8;
+    let mut hits = [0u8; TOGETHER * PATCH];
     for i in 0..n {
         let is = |m: u8| u8::from(m == from);
         let beside = is(w[i]) | is(e[i]) | is(s[i]) | is(n_[i]) | is(d[i]) | is(u[i]);
-        any |= u8::from(here[i] == mark::UNKNOWN) & beside;
+        hits[i] = u8::from(here[i] == mark::UNKNOWN) & beside;
     }
-    any != 0
+    let mut any = [0u8; TOGETHER];
+    for (any, hits) in any.iter_mut().zip(hits.chunks_exact(PATCH)) {
+        *any = hits.iter().fold(0, |any, hit| any | hit);
+    }
+    any
 }
 
 /// Averages of the known like faces that each unknown face can see, where one of them is marked `from`.
 #[inline(always)]
-fn average(grid: &Grid, axis: usize, u: &[f32], marks: &[u8], start: usize, n: usize, from: u8) -> Patch {
-    let (sight, here) = (&grid.sight[axis][start..start + n], &marks[start..start + n]);
-    let n = n.min(PATCH);
-    cut!(n; sight, here);
-    let mut sees = [0u32; PATCH];
-    for i in 0..n {
-        sees[i] = if here[i] == mark::UNKNOWN { sight[i] } else { 0 };
-    }
+fn average(grid: &Grid, axis: usize, u: &[f32], marks: &[u8], start: usize, from: u8) -> Patch {
     let [sx, sy, sz] = grid.stride;
-    let side = |at: usize| (&u[at..at + n], &marks[at..at + n]);
-    let ((uw, mw), (ue, me)) = (side(start - sx), side(start + sx));
-    let ((us, ms), (un, mn)) = (side(start - sy), side(start + sy));
-    let ((ud, md), (uu, mu)) = (side(start - sz), side(start + sz));
-    cut!(n; uw, ue, us, un, ud, uu);
-    cut!(n; mw, me, ms, mn, md, mu);
-    let (mut new, mut known) = ([0f32; PATCH], [0u8; PATCH]);
-    for i in 0..n {
+    let speeds = |at: usize| patch(u, at);
+    let known_as = |at: usize| patch(marks, at);
+    let (sight, here) = (patch(&grid.sight[axis], start), known_as(start));
+    let (uw, ue) = (speeds(start - sx), speeds(start + sx));
+    let (us, un) = (speeds(start - sy), speeds(start + sy));
+    let (ud, uu) = (speeds(start - sz), speeds(start + sz));
+    let (mw, me) = (known_as(start - sx), known_as(start + sx));
+    let (ms, mn) = (known_as(start - sy), known_as(start + sy));
+    let (md, mu) = (known_as(start - sz), known_as(start + sz));
+    let (mut new, mut known) = ([0f32; PATCH], [0u32; PATCH]);
+    for i in 0..PATCH {
+        let sees = if here[i] == mark::UNKNOWN { sight[i] } else { 0 };
         // All ones where the neighbour is seen: what is not seen adds nothing.
-        let seen =
-            |bit: u32, m: u8| 0u32.wrapping_sub(u32::from((sees[i] & bit != 0) & (m >= mark::PRESSED)));
+        let seen = |bit: u32, m: u8| 0u32.wrapping_sub(u32::from((sees & bit != 0) & (m >= mark::PRESSED)));
         let (w, e) = (seen(1, mw[i]), seen(2, me[i]));
         let (s, n) = (seen(4, ms[i]), seen(8, mn[i]));
         let (d, u) = (seen(16, md[i]), seen(32, mu[i]));
@@ -217,7 +224,7 @@ fn average(grid: &Grid, axis: usize, u: &[f32], marks: &[u8], start: usize, n: u
         new[i] = sum / (count.max(1) as i32 as f32);
         let is = |seen: u32, m: u8| seen & u32::from(m == from);
         let any = is(w, mw[i]) | is(e, me[i]) | is(s, ms[i]) | is(n, mn[i]) | is(d, md[i]) | is(u, mu[i]);
-        known[i] = any as u8;
+        known[i] = 0u32.wrapping_sub(any);
     }
     Patch {
         start: start as u32,
@@ -226,23 +233,32 @@ fn average(grid: &Grid, axis: usize, u: &[f32], marks: &[u8], start: usize, n: u
     }
 }
 
+/// The patch of a field that begins at `start`.
+#[inline(always)]
+fn patch<T: Copy>(field: &[T], start: usize) -> &[T; PATCH] {
+    let (patch, _) = field[start..].as_chunks();
+    &patch[0]
+}
+
 /// Writes what a layer found and marks it with `stamp`.
 #[inline(always)]
 fn take(mine: &mut Mine, stamp: u8) {
     for axis in 0..3 {
-        for patch in &mine.found[axis] {
-            let lo = patch.start as usize;
-            let hi = (lo + PATCH).min(mine.u[axis].first + mine.u[axis].cells.len());
-            let (u, marks) = (mine.u[axis].run(lo, hi), mine.marks[axis].run(lo, hi));
-            let n = u.len().min(PATCH);
+        for found in &mine.found[axis] {
+            let lo = found.start as usize;
+            let (u, marks) = (
+                mine.u[axis].run(lo, lo + PATCH),
+                mine.marks[axis].run(lo, lo + PATCH),
+            );
+            let (old, marked) = (*patch(u, 0), *patch(marks, 0));
             let (mut new, mut stamped) = ([0f32; PATCH], [0u8; PATCH]);
-            let (old, marked) = (&u[..n], &marks[..n]);
-            for i in 0..n {
-                new[i] = if patch.known[i] != 0 { patch.u[i] } else { old[i] };
-                stamped[i] = if patch.known[i] != 0 { stamp } else { marked[i] };
+            for i in 0..PATCH {
+                let known = found.known[i];
+                new[i] = f32::from_bits((found.u[i].to_bits() & known) | (old[i].to_bits() & !known));
+                stamped[i] = (stamp & known as u8) | (marked[i] & !known as u8);
             }
-            u[..n].copy_from_slice(&new[..n]);
-            marks[..n].copy_from_slice(&stamped[..n]);
+            u.copy_from_slice(&new);
+            marks.copy_from_slice(&stamped);
         }
     }
 }
