@@ -135,11 +135,7 @@ impl Extrapolator {
                 mine.marks.push(marks);
             }
         }
-        of.team.each(
-            mine,
-            #[inline(always)]
-            |mine| work(mine),
-        );
+        of.team.each(mine, work);
     }
 }
 

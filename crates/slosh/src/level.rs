@@ -568,7 +568,7 @@ type Six<'a> = [&'a [f32]; 6];
 /// How far the neighbours of colour-`c` cells lie back and on among the other colour, for an odd index step.
 #[inline(always)]
 fn beside(c: usize, step: usize) -> (usize, usize) {
-    ((step + 1) / 2 - c, (step - 1) / 2 + c)
+    (step.div_ceil(2) - c, step / 2 + c)
 }
 
 /// The coefficients of the six faces of a line's cells of colour `c`.
