@@ -13,6 +13,7 @@ mod forecast;
 mod place;
 mod planning;
 mod preparation;
+mod probe_table;
 mod progress;
 mod refine;
 mod runner;

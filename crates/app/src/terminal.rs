@@ -1,5 +1,6 @@
 //! What goes to the terminal.
 
+use crate::probe_table;
 use measure::{Dimension, UnitOrder, show};
 use pickup::GridStudy;
 use report::findings::Findings;
@@ -64,8 +65,8 @@ pub fn grids(study: &GridStudy, units: UnitOrder) -> String {
     columns(&rows)
 }
 
-/// The verdict in a few lines.
-pub fn summary(findings: &Findings, units: UnitOrder, report: &Path) -> String {
+/// The verdict in a few lines, and where `report` and `probes` lie.
+pub fn summary(findings: &Findings, units: UnitOrder, report: &Path, probes: Option<&Path>) -> String {
     let litres = |v: f64| show(v, Dimension::Volume, units);
     let verdict = &findings.verdict;
     let cover = measured(verdict.least_cover, Dimension::Length, units).line();
@@ -117,6 +118,7 @@ pub fn summary(findings: &Findings, units: UnitOrder, report: &Path) -> String {
         ),
         ("cells", cells),
         ("report", report.display().to_string()),
+        ("probes", probe_table::shown(probes)),
     ]);
     if let Some((moment, study)) = (findings.moments.iter()).find_map(|m| Some((m, m.grids.as_ref()?))) {
         text += &format!(

@@ -12,7 +12,7 @@ use crate::fault::Fault;
 use crate::inherit::{self, Whole};
 use crate::section::{Desk, Section};
 use crate::sections::suction::Return;
-use crate::sections::{doors, drive, engine, limits, oil, plates, pockets, suction};
+use crate::sections::{doors, drive, engine, limits, oil, plates, pockets, probes, suction};
 use crate::sources::{MESH_LIMIT, Sources, within};
 use crate::tree::{Node, Value};
 
@@ -169,6 +169,7 @@ fn design(top: Section, root: &Path, sources: &Sources, files: &mut Vec<ReadFile
     let sound = pan
         .as_ref()
         .is_some_and(|pan| checks::told(&top, &parts, pan.check(), &mut cautions));
+    let probes = probes::read(&top, pan.as_ref().filter(|_| sound).map(|pan| &pan.cavity));
     if let (true, Some(pan), Some(installation), Some(fill)) = (sound, &pan, &installation, fill) {
         checks::at_rest(&parts, pan, installation, fill, &mut cautions);
     }
@@ -196,6 +197,7 @@ fn design(top: Section, root: &Path, sources: &Sources, files: &mut Vec<ReadFile
         car,
         drives: drives?,
         limits: limits?,
+        probes: probes?,
         inputs: Vec::new(),
         cautions,
     })

@@ -7,7 +7,7 @@ use drive::log::LogOptions;
 use measure::UnitOrder;
 use measure::frames::Installation;
 use oil::{Circuit, OilSpec};
-use pan::Pan;
+use pan::{Pan, Probe};
 use pickup::Limits;
 
 use crate::fault::{Fault, Place};
@@ -48,6 +48,8 @@ pub struct Design {
     pub drives: Vec<DrivePlan>,
     /// What counts as thin, bare, too much.
     pub limits: Limits,
+    /// What is measured beside the cover, pan frame; none unless stated.
+    pub probes: Vec<Probe>,
     /// Every input, in the order of the sections, defaults with their reason.
     pub inputs: Vec<InputLine>,
     /// What can be computed but looks wrong. The same shape as a fault.

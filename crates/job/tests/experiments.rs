@@ -177,7 +177,7 @@ fn wrong_input_is_told_with_line_key_and_mend() {
             "at = [\"-450 mm\", \"0 mm\"",
             "at = [\"-460 mm\", \"0 mm\"",
             "probe \"sensor 1\".at",
-            "the tank runs from",
+            "the cavity runs from",
         ),
         (
             "faces = \"front\"",

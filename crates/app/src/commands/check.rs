@@ -8,6 +8,7 @@ use crate::findings::{self, Computation};
 use crate::forecast::Later;
 use crate::planning::Wish;
 use crate::preparation::{Driven, Prepared};
+use crate::probe_table::{self, Head};
 use crate::refine;
 use crate::runner::{Bench, Shown, Task, frames_in};
 use crate::sizes::Load;
@@ -16,7 +17,7 @@ use crate::store::atomic;
 use crate::terminal;
 use pickup::allowance::Allowance;
 use pickup::{Bands, GridStudy};
-use report::findings::{Findings, Timing};
+use report::findings::Timing;
 use std::process::ExitCode;
 use std::time::Instant;
 use still::Moment;
@@ -45,14 +46,14 @@ pub fn run(arguments: &Check) -> Result<ExitCode, Failure> {
         terminal::remark(&format!("note: {warning}"));
     }
 
-    let findings = workers.run(|| -> Result<Findings, Failure> {
+    let (findings, probes) = workers.run(|| -> Result<_, Failure> {
         let bench = Bench {
             lattice: &first.lattice,
             doors: &prepared.design.pan.doors,
             shown: Shown::Pan(&prepared.design.name, &prepared.design.pan),
             fluid: prepared.fluid,
             drive: &driven.pan,
-            probes: &[],
+            probes: &prepared.design.probes,
             tank: None,
             settings: slosh::Settings::default(),
             runs: folders.runs.clone(),
@@ -120,12 +121,21 @@ pub fn run(arguments: &Check) -> Result<ExitCode, Failure> {
         let page = report::page::page(&findings, &replay, prepared.design.units)
             .map_err(|fault| Failure::computing(fault.to_string(), ""))?;
         atomic::write(&folders.out.join("report.html"), page.as_bytes())?;
-        Ok(findings)
+        let head = Head {
+            name: &prepared.design.name,
+            notes: &prepared.design.notes,
+            cell: plan.gridded.lattice.cell,
+        };
+        let records: Vec<_> = (moments.iter().zip(&computed))
+            .map(|(moment, computed)| (moment.name.as_str(), &computed.record))
+            .collect();
+        let probes = probe_table::write_moments(&folders.out, &head, &records)?;
+        Ok((findings, probes))
     })?;
     let json = report::to_json(&findings).map_err(|fault| Failure::computing(fault.to_string(), ""))?;
     atomic::write(&folders.out.join("result.json"), json.as_bytes())?;
     let report = folders.out.join("report.html");
-    let summary = terminal::summary(&findings, prepared.design.units, &report);
+    let summary = terminal::summary(&findings, prepared.design.units, &report, probes.as_deref());
     if common.json {
         terminal::say(&format!("{json}\n"));
         terminal::remark(&summary);

@@ -3,16 +3,15 @@
 use super::{Folders, Workers};
 use crate::cli::Slosh;
 use crate::failure::Failure;
+use crate::probe_table::{self, Head, shown};
 use crate::runner::{Bench, Shown, Task};
 use crate::sizes::{STATED, stated_cell};
 use crate::stop::Stop;
-use crate::store::atomic;
 use crate::terminal;
 use job::Experiment;
 use measure::{Dimension, show};
 use pan::Lattice;
-use slosh::{Record, Settings};
-use std::fmt::Write;
+use slosh::Settings;
 use std::process::ExitCode;
 
 /// Smallest and largest cell that a user may ask for [m]: tanks are of any size.
@@ -96,8 +95,12 @@ pub fn run(arguments: &Slosh, experiment: &Experiment, stop: Stop) -> Result<Exi
     };
     let computed = Workers::new(arguments.computing.threads)?.run(|| bench.compute("slosh", &[task]))?;
     let record = &computed[0].record;
-    let path = folders.out.join("probes.csv");
-    atomic::write(&path, table(experiment, cell, record).as_bytes())?;
+    let head = Head {
+        name: &experiment.name,
+        notes: &experiment.notes,
+        cell,
+    };
+    let path = probe_table::write(&folders.out, &head, record)?;
     if common.json {
         let text = serde_json::to_string_pretty(record).expect("a record is plain numbers");
         terminal::say(&format!("{text}\n"));
@@ -109,44 +112,9 @@ pub fn run(arguments: &Slosh, experiment: &Experiment, stop: Stop) -> Result<Exi
             format!("{} ({why})", show(cell, Dimension::Length, experiment.units)),
         ),
         ("steps", computed[0].steps.to_string()),
-        ("probes", path.display().to_string()),
+        ("probes", shown(path.as_deref())),
         ("kept in", folders.runs.display().to_string()),
     ]);
     terminal::say(&text);
     Ok(ExitCode::SUCCESS)
-}
-
-/// The record as CSV: what it is in comment lines, then names with units, then one row a step.
-fn table(experiment: &Experiment, cell: f64, record: &Record) -> String {
-    let one_line = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
-    let mut text = format!(
-        "# {}: what the probes show, one row after each step of the solver; cells of {:.4} mm.\n",
-        one_line(&experiment.name),
-        1e3 * cell
-    );
-    if !experiment.notes.is_empty() {
-        let _ = writeln!(text, "# {}", one_line(&experiment.notes));
-    }
-    text += "time [s]";
-    for column in &record.columns {
-        let _ = write!(text, ",{} [{}]", quoted(&column.name), column.unit);
-    }
-    text.push('\n');
-    for (time, row) in record.time.iter().zip(record.rows()) {
-        let _ = write!(text, "{time:.6}");
-        for (value, column) in row.iter().zip(&record.columns) {
-            // A tenth of a pascal, a hundredth of a millimetre: finer than any sensor.
-            let _ = match column.unit.as_str() {
-                "Pa" => write!(text, ",{value:.2}"),
-                _ => write!(text, ",{value:.6}"),
-            };
-        }
-        text.push('\n');
-    }
-    text
-}
-
-/// A name that cannot break the row.
-fn quoted(name: &str) -> String {
-    name.replace([',', '"', '\n', '\r'], " ")
 }

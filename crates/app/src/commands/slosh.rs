@@ -7,6 +7,7 @@ use crate::failure::Failure;
 use crate::forecast::Later;
 use crate::planning::Wish;
 use crate::preparation::{Prepared, wrong_input};
+use crate::probe_table::{self, Head};
 use crate::refine;
 use crate::runner::{Bench, Shown, Task, frames_in};
 use crate::sizes::Load;
@@ -62,7 +63,7 @@ pub fn run(arguments: &Slosh) -> Result<ExitCode, Failure> {
         shown: Shown::Pan(&design.name, &design.pan),
         fluid: prepared.fluid,
         drive: &driven.pan,
-        probes: &[],
+        probes: &design.probes,
         tank: None,
         settings: slosh::Settings::default(),
         runs: folders.runs.clone(),
@@ -91,6 +92,12 @@ pub fn run(arguments: &Slosh) -> Result<ExitCode, Failure> {
         let stretch = cases.stretch(from, to);
         cases.judge(&[&stretch], &[&computed[0]], &[Some(study.bands())])
     });
+    let head = Head {
+        name: &design.name,
+        notes: &design.notes,
+        cell: gridded.lattice.cell,
+    };
+    let probes = probe_table::write(&folders.out, &head, &computed[0].record)?;
     if arguments.common.json {
         let plain = "a checked history is plain numbers";
         let text = match (&study, &verdict) {
@@ -123,6 +130,7 @@ pub fn run(arguments: &Slosh) -> Result<ExitCode, Failure> {
             format!("{} ({})", length(gridded.lattice.cell), gridded.why),
         ),
         ("steps", computed[0].steps.to_string()),
+        ("probes", probe_table::shown(probes.as_deref())),
         ("kept in", folders.runs.display().to_string()),
     ]);
     if let (Some(study), Some(verdict)) = (&study, &verdict) {

@@ -38,3 +38,13 @@ pub fn write(path: &Path, bytes: &[u8]) -> Result<(), StoreFault> {
     }
     Ok(())
 }
+
+/// Takes a file away; one that is not there is no fault.
+pub fn remove(path: &Path) -> Result<(), StoreFault> {
+    match fs::remove_file(path) {
+        Err(source) if source.kind() != std::io::ErrorKind::NotFound => {
+            Err(StoreFault::io("take away", path)(source))
+        }
+        _ => Ok(()),
+    }
+}

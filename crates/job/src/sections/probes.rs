@@ -1,4 +1,4 @@
-//! `[[probe]]`: where the liquid is measured.
+//! `[[probe]]`: where the liquid is measured, in a pan as in an experiment.
 
 use ::pan::{Cavity, Probe, Watch};
 use glam::{DVec2, DVec3};
@@ -142,23 +142,31 @@ fn pressure(part: &Section, hollow: Option<&Cavity>) -> Option<Watch> {
 }
 
 fn outside(part: &Section, key: &str, hollow: Option<&Cavity>) {
-    let what = "the probe lies outside the tank".to_owned();
-    part.fault("outside-tank", key, what, start::tank_from_to(part, hollow));
+    let what = "the probe lies outside the cavity".to_owned();
+    part.fault(
+        "outside-cavity",
+        key,
+        what,
+        start::from_to(part, "cavity", hollow),
+    );
 }
 
 /// True where the cavity lies over a place in plan, its walls counted in.
 fn over_floor(cavity: &Cavity, at: DVec2) -> bool {
-    const STEPS: i32 = 400;
-    let (low, high) = cavity.bounds();
-    (0..STEPS).any(|i| {
-        let z = low.z + (high.z - low.z) * (f64::from(i) + 0.5) / f64::from(STEPS);
-        near(cavity, at.extend(z))
+    (-1..=1).any(|y| {
+        let section = cavity.upright_section(at + DVec2::new(0.0, f64::from(y) * WALL), DVec2::X);
+        (-1..=1).any(|x| {
+            let line = DVec2::new(f64::from(x) * WALL, 0.0);
+            !section.chords(line, DVec2::Y).is_empty()
+        })
     })
 }
 
-/// Inside the cavity or on its wall: within a millimetre, as a sensor let into a wall is drawn.
+/// A place this near to the cavity lies on its wall [m].
+const WALL: f64 = 1e-3;
+
+/// Inside the cavity or on its wall, as a sensor let into a wall is drawn.
 fn near(cavity: &Cavity, point: DVec3) -> bool {
-    const WALL: f64 = 1e-3;
     let step = |i: i32| f64::from(i) * WALL;
     (-1..=1).any(|x| {
         (-1..=1).any(|y| (-1..=1).any(|z| cavity.contains(point + DVec3::new(step(x), step(y), step(z)))))

@@ -18,7 +18,7 @@ pub(crate) fn read(section: &Section, hollow: Option<&Cavity>) -> Option<Start> 
             };
             if hollow.is_some_and(|h| z <= h.bounds().0.z || z > h.bounds().1.z) {
                 let what = format!("no part of the tank lies at {}", section.show(z, Length));
-                section.fault("outside-tank", "level", what, tank_from_to(section, hollow));
+                section.fault("outside-tank", "level", what, from_to(section, "tank", hollow));
                 return None;
             }
             Some(Start::Boxes(vec![whole]))
@@ -52,7 +52,7 @@ fn boxes(section: &Section, hollow: Option<&Cavity>) -> Option<Start> {
                 let (low, high) = h.bounds();
                 if !(block.low.cmplt(high).all() && block.high.cmpgt(low).all()) {
                     let what = "the box lies outside the tank".to_owned();
-                    part.fault("outside-tank", "z", what, tank_from_to(&part, hollow));
+                    part.fault("outside-tank", "z", what, from_to(&part, "tank", hollow));
                 }
             }
             part.finish();
@@ -82,15 +82,15 @@ pub(super) fn block(part: &Section) -> Option<Block> {
     })
 }
 
-/// A mend that says how large the tank is.
-pub(super) fn tank_from_to(section: &Section, hollow: Option<&Cavity>) -> String {
+/// A mend that says how large the hollow is; `called` is the word for it.
+pub(super) fn from_to(section: &Section, called: &str, hollow: Option<&Cavity>) -> String {
     let Some(h) = hollow else {
-        return "check the tank".to_owned();
+        return format!("check the {called}");
     };
     let (low, high) = h.bounds();
     let show = |v| section.show(v, Length);
     format!(
-        "the tank runs from x {} to {}, y {} to {}, z {} to {}",
+        "the {called} runs from x {} to {}, y {} to {}, z {} to {}",
         show(low.x),
         show(high.x),
         show(low.y),
