@@ -116,7 +116,8 @@ function read(
   const cover = blend(moment.cover, 1, at)[0] ?? 0;
   const gravity = blend(moment.gravity, 3, at);
   const angles = blend(moment.doors, data.doors.length, at);
-  const word = cover <= 0 ? "bare" : cover < moment.limit ? "thin" : "covered";
+  const bare = moment.bare[Math.round(at.frame + at.share)] === 1;
+  const word = bare ? "bare" : cover < moment.limit ? "thin" : "covered";
   const doors = data.doors
     .map((door, i) => `${door.name} ${(angles[i] ?? 0) > 0.02 ? `open ${degrees(angles[i] ?? 0)}` : "shut"}`)
     .join(", ");

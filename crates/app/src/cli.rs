@@ -83,7 +83,7 @@ pub struct Computing {
     )]
     pub refine: Option<u8>,
     /// Threads to compute with [default: all cores]; the answer does not depend on it
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = at_least_one)]
     pub threads: Option<usize>,
 }
 
@@ -194,4 +194,12 @@ pub enum Aloft {
     Mid,
     /// The most.
     High,
+}
+
+/// A count of threads.
+fn at_least_one(text: &str) -> Result<usize, String> {
+    match text.parse() {
+        Ok(0) | Err(_) => Err("state a whole number from 1 up".into()),
+        Ok(count) => Ok(count),
+    }
 }

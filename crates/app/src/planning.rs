@@ -66,8 +66,13 @@ impl Computing {
     /// Wall time that the user allows [s].
     pub fn allowed(&self) -> Result<Option<f64>, Failure> {
         let Some(text) = &self.within else { return Ok(None) };
-        let seconds = measure::read(text, Dimension::Time)
-            .map_err(|fault| Failure::input(fault.what(), "--within", fault.mend()))?;
+        let seconds = measure::read(text, Dimension::Time).map_err(|fault| {
+            Failure::input(
+                fault.what(),
+                "--within",
+                "write it for instance as \"5 min\" or \"2 h\"",
+            )
+        })?;
         if (1.0..=1e7).contains(&seconds) {
             Ok(Some(seconds))
         } else {

@@ -3,7 +3,7 @@
 use crate::failure::Failure;
 use crate::preparation::Gridded;
 use crate::runner::{Bench, Computed, Task};
-use crate::sizes::Size;
+use crate::sizes::{Size, at_most};
 use pan::{Lattice, Pan};
 use pickup::GridStudy;
 
@@ -63,8 +63,8 @@ pub fn coarser(pan: &Pan, cell: f64, grids: usize) -> Result<Vec<f64>, Failure> 
             ),
             "--refine",
             format!(
-                "state at most --cell \"{:.2} mm\", or leave --cell out",
-                (1e5 * place.across / room(grids)).floor() * 1e-2
+                "state at most --cell \"{}\", or leave --cell out",
+                at_most(place.across / room(grids))
             ),
         ));
     };

@@ -62,6 +62,12 @@ pub fn stated_cell(text: &str, range: (f64, f64)) -> Result<f64, Failure> {
     ))
 }
 
+/// A cell of at most so much [m], as it is typed: cut off after a thousandth of a millimetre.
+pub fn at_most(cell: f64) -> String {
+    let text = format!("{:.3}", (1e6 * cell + 1e-3).floor() * 1e-3);
+    format!("{} mm", text.trim_end_matches('0').trim_end_matches('.'))
+}
+
 impl Prepared {
     /// The size that the user stated, or the one that the pan asks for.
     pub fn size(&self, stated: Option<&str>) -> Result<Size, Failure> {
@@ -98,8 +104,8 @@ impl Prepared {
             what: format!("cells of {} are larger than the {}", length(cell), place.name),
             place: self.place_of(place.part),
             mend: format!(
-                "state at most --cell \"{:.3} mm\", or make that place wider",
-                (1e6 * tightest.across + 1e-3).floor() * 1e-3
+                "state at most --cell \"{}\", or make that place wider",
+                at_most(tightest.across)
             ),
         });
         Err(Failure::Input(complaints.collect()))

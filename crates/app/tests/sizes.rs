@@ -42,7 +42,7 @@ fn cells_larger_than_the_gap_under_the_mouth_are_refused_with_place_and_mend() {
             "are larger than the 14.0 mm under the mouth",
             &line(PAN, "mouth ="),
             "pickup",
-            "mend: state at most --cell \"14.000 mm\"",
+            "mend: state at most --cell \"14 mm\"",
         ];
         refused(
             &format!("gap-{command}"),
@@ -67,7 +67,7 @@ fn cells_larger_than_a_door_or_the_space_between_plates_are_all_said_at_once() {
         "larger than the 6.5 mm between plates \"wall\" and \"second wall\"",
         "door \"flap\"",
         "plate \"second wall\"",
-        "--cell \"6.500 mm\"",
+        "--cell \"6.5 mm\"",
     ];
     let answer = refused("door", &design, &["check", "pan.toml", "--cell", "10 mm"], &words);
     assert!(

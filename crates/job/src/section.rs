@@ -303,7 +303,10 @@ impl<'t> Section<'t> {
             .iter()
             .filter(|e| !asked.contains(&e.key.as_str()))
         {
-            let near = measure::nearest(&entry.key, asked.iter().copied());
+            // A key that is not there yet is likelier meant than one that is.
+            let (there, absent): (Vec<&str>, Vec<&str>) =
+                asked.iter().partition(|key| self.table.get(key).is_some());
+            let near = measure::nearest(&entry.key, absent.into_iter().chain(there));
             // The slip explains why its key seems to be missing: one fault, not two.
             missing.retain(|(key, _)| Some(*key) != near);
             let full = if self.path.is_empty() {

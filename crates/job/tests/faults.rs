@@ -78,6 +78,17 @@ fn a_misspelt_key_that_is_due_is_one_fault_and_not_two() {
     );
 }
 
+/// "fil" is as near to "oil", which is there, as to "fill", which is not.
+#[test]
+fn a_slip_is_taken_for_the_key_that_is_missing() {
+    says(
+        &[("[fill]", "[fil]")],
+        &["error: the key \"fil\" is not known here\n  \
+           at pan.toml:{[fil]}, fil\n  \
+           mend: did you mean \"fill\"?"],
+    );
+}
+
 #[test]
 fn a_key_with_no_likeness_lists_what_is_known() {
     says(

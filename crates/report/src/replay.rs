@@ -101,6 +101,8 @@ pub struct ReplayFrame {
     pub fill: Vec<u8>,
     /// Oil over the mouth [m].
     pub cover: f64,
+    /// Whether the verdict counts the mouth as bare.
+    pub bare: bool,
     /// Apparent gravity, pan frame [m/s²].
     pub gravity: [f64; 3],
     /// Opening angle of each door [rad].
@@ -228,6 +230,7 @@ impl ReplayBundle {
                     "limit": rounded(m.limit, 6),
                     "times": all(&|f| vec![f.time], 4),
                     "cover": all(&|f| vec![f.cover], 6),
+                    "bare": m.frames.iter().map(|f| u8::from(f.bare)).collect::<Vec<_>>(),
                     "gravity": all(&|f| f.gravity.to_vec(), 3),
                     "doors": all(&|f| f.doors.clone(), 4),
                     "fill": code::base64(&code::pack(&frames)),
@@ -305,6 +308,7 @@ mod tests {
                     time: 0.0,
                     fill: vec![0, 255, 255, 255],
                     cover: 0.0,
+                    bare: true,
                     gravity: [0.0, 0.0, -9.8],
                     doors: vec![],
                 }],
@@ -323,6 +327,7 @@ mod tests {
             time: 0.0,
             fill,
             cover,
+            bare: false,
             gravity: [0.0, 0.0, -9.8],
             doors: vec![],
         };

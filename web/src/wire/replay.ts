@@ -32,6 +32,8 @@ export interface MomentWire {
   readonly limit: number;
   readonly times: readonly number[];
   readonly cover: readonly number[];
+  /** 1 where the verdict counts the mouth as bare. */
+  readonly bare: readonly number[];
   readonly gravity: readonly number[];
   readonly doors: readonly number[];
   readonly fill: string;

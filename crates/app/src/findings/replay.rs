@@ -31,6 +31,7 @@ pub fn replay(c: &Computation) -> Result<ReplayBundle, Failure> {
                         time: frame.time,
                         fill: frame.fill.clone(),
                         cover: history.cover[row],
+                        bare: history.bare(row),
                         gravity: frame.gravity.map(f64::from),
                         doors: frame.doors.iter().map(|a| f64::from(*a)).collect(),
                     }

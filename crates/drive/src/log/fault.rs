@@ -249,7 +249,7 @@ impl LogFault {
                 "add a header row with the names of the columns, or name columns by number: column = \"#1\"".into()
             }
             LogFault::Missing { channel, .. } => {
-                format!("name the column that holds it: {} = {{ column = \"...\" }}", channel.key())
+                format!("name the column that holds it under [drive.channels]: {} = {{ column = \"...\" }}", channel.key())
             }
             LogFault::NoColumn { .. } => "write the name as it stands in the header, or use a number: column = \"#3\"".into(),
             LogFault::Duplicate { channel, first, second, .. } => {

@@ -37,7 +37,7 @@ pub struct Moment {
     pub least_cover_band: Option<f64>,
     /// Time with less than the limit over the mouth [s].
     pub thin_for: f64,
-    /// Time with nothing over the mouth [s].
+    /// Time with the mouth bare [s]: nothing over its middle, or more than a tenth of what the pump takes is air.
     pub bare_for: f64,
     /// Air drawn [m³].
     pub air: f64,

@@ -1,7 +1,7 @@
 //! The answer: verdict in a sentence, the big numbers, what would cure it.
 
 use super::figure::Figures;
-use super::html::escape;
+use super::html::{escape, sentence};
 use super::tables;
 use crate::findings::{Findings, Instant, Measured, Word};
 use crate::numbers::{Shown, air, line, measured, shown};
@@ -43,10 +43,10 @@ pub fn verdict(out: &mut String, f: &Findings, order: UnitOrder) {
          <h1>{}</h1>",
         sign(v.word),
         v.word.said(),
-        escape(&v.sentence)
+        sentence(&v.sentence)
     );
     if !v.reason.is_empty() && !v.sentence.contains(&v.reason) {
-        let _ = writeln!(out, "<p class=\"reason\">{}</p>", escape(&v.reason));
+        let _ = writeln!(out, "<p class=\"reason\">{}</p>", sentence(&v.reason));
     }
     out.push_str("<dl class=\"numbers\">\n");
     let (length, volume) = (Dimension::Length, Dimension::Volume);
@@ -133,7 +133,7 @@ fn at(instant: &Instant) -> String {
     if instant.place.is_empty() {
         format!("at {:.2} s", instant.time)
     } else {
-        format!("{}, at {:.2} s", instant.place, instant.time)
+        format!("{} ({:.2} s on the drive's clock)", instant.place, instant.time)
     }
 }
 
@@ -187,7 +187,7 @@ pub fn cures(out: &mut String, f: &Findings, order: UnitOrder, figures: &Figures
             let _ = write!(
                 out,
                 "<li>{} <span class=\"quiet\">({how})</span>",
-                escape(&cure.said)
+                sentence(&cure.said)
             );
             if !cure.cost.is_empty() {
                 let _ = write!(out, "<br><span class=\"quiet\">{}</span>", escape(&cure.cost));
@@ -197,7 +197,7 @@ pub fn cures(out: &mut String, f: &Findings, order: UnitOrder, figures: &Figures
         out.push_str("</ul>\n");
     }
     if let Some(lowest) = &f.lowest_fill {
-        let _ = writeln!(out, "<h3>Lowest fill</h3>\n<p>{}</p>", escape(&lowest.said));
+        let _ = writeln!(out, "<h3>Lowest fill</h3>\n<p>{}</p>", sentence(&lowest.said));
         tables::tried_fills(out, f, &lowest.tried, order);
     }
     if !f.aloft.is_empty() {

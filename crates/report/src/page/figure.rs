@@ -1,6 +1,6 @@
 //! Figures: each picture on both papers, the style sheet shows the one that fits.
 
-use super::html::escape;
+use super::html::{escape, sentence};
 use super::tables;
 use crate::drawing::{Drawing, svg};
 use crate::findings::Findings;
@@ -50,7 +50,8 @@ impl Figures {
             ""
         };
         let caption = format!(
-            "Numbered stretches were computed in three dimensions: solid is covered, dots are thin, hatch is bare.{rest}"
+            "Numbered stretches were computed in three dimensions: solid is covered, dots are thin, hatch is \
+             bare: nothing over the mouth's middle, or more than a tenth of what the pump takes is air.{rest}"
         );
         if !self.figure(out, |look| lap::lap(f, look), &caption) {
             out.push_str("<p>The drive has no length, so there is no trace to draw.</p>\n");
@@ -79,8 +80,8 @@ impl Figures {
                     "<section class=\"moment\"><h3>{}. {}</h3>\n<p>{} {}</p>\n{inner}</section>\n",
                     m.rank,
                     escape(&m.name),
-                    escape(&m.said),
-                    escape(&m.why)
+                    sentence(&m.said),
+                    sentence(&m.why)
                 );
             }
         }
@@ -108,7 +109,7 @@ impl Figures {
         let _ = writeln!(
             out,
             "<p>{} {}</p>",
-            escape(&tables::still_sentence(f, order)),
+            sentence(&tables::still_sentence(f, order)),
             escape(&f.still.volume_why)
         );
         self.figure(

@@ -286,12 +286,12 @@ pub fn pan(out: &mut String, f: &Findings, order: UnitOrder, figures: &Figures) 
     rows.push(vec![
         "oil".to_owned(),
         format!(
-            "{} at {}: {}, {}, {} air in it",
-            f.oil.said,
+            "at {} {}, {}, {} air in it; {}",
             line(f.oil.temperature, Dimension::Temperature, order),
             line(f.oil.density, Dimension::Density, order),
             line(f.oil.viscosity, Dimension::KinematicViscosity, order),
-            short(f.oil.aeration, Dimension::Share, order)
+            short(f.oil.aeration, Dimension::Share, order),
+            f.oil.said
         ),
     ]);
     table(out, "Levels", &["what", "how much"], &rows);

@@ -38,7 +38,7 @@ pub fn course(findings: &Findings, look: &Look) -> Option<Drawing> {
         findings
             .moments
             .iter()
-            .map(|m| format!("Moment {} is at {}.", m.rank, m.worst.place))
+            .map(|m| format!("Moment {} is {}.", m.rank, m.worst.place))
             .collect::<Vec<_>>()
             .join(" ")
     );
@@ -49,12 +49,7 @@ pub fn course(findings: &Findings, look: &Look) -> Option<Drawing> {
     let points: Vec<_> = place.iter().map(|p| on_paper(DVec2::from(*p))).collect();
     d.trace(slim(&points, 0.08), Pen::new(Ink::Quiet, Weight::Medium));
     for m in findings.moments.iter().rev() {
-        for spell in spells(
-            &m.history.time,
-            &m.history.cover,
-            findings.limits.least_cover,
-            m.counts_from,
-        ) {
+        for spell in spells(&m.history, findings.limits.least_cover, m.counts_from) {
             let steps = ((spell.to - spell.from) / 0.05).ceil().clamp(1.0, 400.0) as usize;
             let line: Vec<_> = (0..=steps)
                 .map(|i| at(spell.from + (spell.to - spell.from) * i as f64 / steps as f64))

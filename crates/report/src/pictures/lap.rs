@@ -164,12 +164,7 @@ pub fn lap(findings: &Findings, look: &Look) -> Option<Drawing> {
 /// The strip of patterns with words, and the number of each moment above it.
 fn states(d: &mut Drawing, findings: &Findings, lane: &Lane, look: &Look) {
     for m in &findings.moments {
-        for spell in spells(
-            &m.history.time,
-            &m.history.cover,
-            findings.limits.least_cover,
-            m.counts_from,
-        ) {
+        for spell in spells(&m.history, findings.limits.least_cover, m.counts_from) {
             let from = lane.across(spell.from);
             let to = lane.across(spell.to).max(from + 0.5);
             let low = DVec2::new(from, lane.y[0]);

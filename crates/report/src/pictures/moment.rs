@@ -63,7 +63,7 @@ pub fn moment(findings: &Findings, m: &Moment, look: &Look) -> Option<Drawing> {
         Pen::dashed(Ink::Bare, Weight::Fine),
     );
     top -= cover_tall + 0.8 + strip;
-    for spell in spells(&h.time, &h.cover, limit, m.counts_from) {
+    for spell in spells(h, limit, m.counts_from) {
         let (a, b) = (lane.across(spell.from), lane.across(spell.to));
         let shape = Path::rectangle(DVec2::new(a, top), DVec2::new(b.max(a + 0.4), top + strip));
         d.paths(

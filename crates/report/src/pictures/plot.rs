@@ -4,6 +4,9 @@ use super::Look;
 use crate::drawing::{Anchor, Drawing, Fill, Ink, Path, Pen, Weight};
 use glam::DVec2;
 
+/// Room that every picture leaves to the right of its lanes [mm]: a number under an axis may reach into it.
+const EDGE: f64 = 2.0;
+
 /// Round numbers between `low` and `high`, about `count` of them; 0 is among them when it lies between.
 pub fn ticks(low: f64, high: f64, count: usize) -> Vec<f64> {
     let span = high - low;
@@ -136,11 +139,17 @@ impl Lane {
                 DVec2::new(x, y - 1.0),
                 Pen::new(Ink::Quiet, Weight::Fine),
             );
+            let words = tick_text(t, step);
+            let most = self.x[1] + EDGE;
+            let (x, anchor) = match x + 0.3 * size * words.len() as f64 > most {
+                true => (most, Anchor::End),
+                false => (x, Anchor::Middle),
+            };
             d.text(
                 DVec2::new(x, y - 1.4 - size * 0.8),
-                &tick_text(t, step),
+                &words,
                 size,
-                Anchor::Middle,
+                anchor,
                 Ink::Quiet,
             );
         }

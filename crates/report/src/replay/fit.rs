@@ -171,6 +171,7 @@ mod tests {
                 time: f as f64 * 0.02,
                 fill: (0..cells).map(level).collect(),
                 cover: 0.01,
+                bare: false,
                 gravity: [0.0, 0.0, -9.8],
                 doors: vec![],
             }

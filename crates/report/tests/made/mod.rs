@@ -190,6 +190,7 @@ fn moment(rank: usize, name: &str, start: f64, deep: f64, pan: &Pan, l: &Lattice
                 time: start + t,
                 fill: fill_at(l, deep * lean_at(t), -0.088),
                 cover: h.cover[row],
+                bare: h.bare(row),
                 gravity: gravity(start + t),
                 doors: h.doors[row].clone(),
             }
