@@ -93,6 +93,26 @@ fn killed(folder: &Folder, arguments: &[&str], patience: Duration) -> bool {
     at_work
 }
 
+/// Kills the program `times` times at random instants within `span`; how often it was still at work. A machine that was
+/// busy while `span` was measured may be quicker now, so a kill that came too late shortens it.
+fn kills_within(
+    span: &mut Duration,
+    times: usize,
+    folder: &Folder,
+    arguments: &[&str],
+    chance: &mut Chance,
+) -> u32 {
+    let mut kills = 0;
+    for _ in 0..times {
+        let patience = Duration::from_micros(chance.below(span.as_micros() as u64));
+        match killed(folder, arguments, patience) {
+            true => kills += 1,
+            false => *span /= 2,
+        }
+    }
+    kills
+}
+
 #[test]
 fn a_run_killed_at_random_instants_has_the_same_history_to_the_bit() {
     let mut chance = Chance::new("killed at random instants");
@@ -107,19 +127,12 @@ fn a_run_killed_at_random_instants_has_the_same_history_to_the_bit() {
         &history[..200.min(history.len())]
     );
     let mut kills = 0;
-    // A machine that was busy during the whole run is quicker now: a kill that came too late shortens the next ones.
     let mut span = whole;
     for round in 0..3 {
         let out = format!("broken-{round}");
         let mut arguments = SLOSH.to_vec();
         arguments.extend(["--out", &out]);
-        for _ in 0..5 {
-            let patience = Duration::from_micros(chance.below(span.as_micros() as u64));
-            match killed(&folder, &arguments, patience) {
-                true => kills += 1,
-                false => span /= 2,
-            }
-        }
+        kills += kills_within(&mut span, 5, &folder, &arguments, &mut chance);
         let (found, said) = slosh(&folder, &out);
         assert!(found == history, "the history differs; the last run said\n{said}");
         assert!(!said.contains("damaged"), "a kill alone spoils nothing:\n{said}");
@@ -151,11 +164,7 @@ fn a_killed_check_ends_in_the_same_result() {
         "--out",
         "broken",
     ];
-    let mut kills = 0;
-    for _ in 0..4 {
-        let patience = Duration::from_micros(chance.below(whole.as_micros() as u64));
-        kills += u32::from(killed(&folder, &arguments, patience));
-    }
+    let kills = kills_within(&mut whole.clone(), 4, &folder, &arguments, &mut chance);
     assert!(kills > 0, "the run was too quick to be killed even once");
     let last = folder.check(&["--out", "broken"]);
     assert_eq!(last.code, 0, "{}", last.err);
