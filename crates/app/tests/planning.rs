@@ -4,7 +4,14 @@ mod common;
 
 use common::{Answer, Folder, PAN};
 use serde_json::Value;
+use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::Instant;
+
+/// Times are compared here, so these tests take turns on the machine's cores.
+fn turn() -> MutexGuard<'static, ()> {
+    static ONE: Mutex<()> = Mutex::new(());
+    ONE.lock().unwrap_or_else(PoisonError::into_inner)
+}
 
 /// The program's own words for a stretch of time, in seconds.
 fn seconds(said: &str) -> f64 {
@@ -27,6 +34,7 @@ fn after<'a>(answer: &'a Answer, lead: &str) -> &'a str {
 /// wider here than the 30 % that it is meant to keep on a quiet machine.
 #[test]
 fn the_estimate_before_the_start_comes_near_the_time_that_it_takes() {
+    let _turn = turn();
     let folder = Folder::new("estimate");
     folder.write("pan.toml", PAN);
     let answer = folder.run(&["slosh", "pan.toml", "--cell", "9 mm", "--to", "1.2"]);
@@ -47,6 +55,7 @@ fn the_estimate_before_the_start_comes_near_the_time_that_it_takes() {
 
 #[test]
 fn within_takes_the_smallest_cells_that_fit_and_goes_on_with_them() {
+    let _turn = turn();
     let folder = Folder::new("within");
     folder.write("pan.toml", PAN);
     let run = |time: &str, out: &str| {
@@ -89,6 +98,7 @@ fn within_takes_the_smallest_cells_that_fit_and_goes_on_with_them() {
 
 #[test]
 fn a_time_in_which_nothing_can_be_computed_is_refused_with_what_it_would_need() {
+    let _turn = turn();
     let folder = Folder::new("too-short");
     // A log of a quarter of an hour.
     folder.write(
@@ -122,6 +132,7 @@ fn json(text: &str) -> Value {
 
 #[test]
 fn refine_tells_each_grid_its_order_and_the_band_and_judges_by_the_worse_end() {
+    let _turn = turn();
     let folder = Folder::new("refine");
     folder.write("pan.toml", PAN);
     let run = |more: &[&str]| {
@@ -174,6 +185,7 @@ fn refine_tells_each_grid_its_order_and_the_band_and_judges_by_the_worse_end() {
 
 #[test]
 fn refine_in_a_check_stands_in_the_report() {
+    let _turn = turn();
     let folder = Folder::new("refine-check");
     folder.write("pan.toml", PAN);
     let answer = folder.check(&["--refine=2"]);
@@ -196,6 +208,7 @@ fn refine_in_a_check_stands_in_the_report() {
 
 #[test]
 fn a_size_that_leaves_no_coarser_grid_is_refused() {
+    let _turn = turn();
     let folder = Folder::new("no-coarser");
     folder.write("pan.toml", PAN);
     let answer = folder.run(&["slosh", "pan.toml", "--cell", "13.5 mm", "--refine"]);
