@@ -1,15 +1,18 @@
 //! Threads that stand by: a pass is over in some tens of microseconds, and a thread that has to be woken comes too
 //! late for it. Mates look for work in a tight loop while a solver is at work, give way to others after a while, and
 //! sleep when nothing has come for longer.
+//!
+//! Parts are taken, not dealt out: where other programs keep a mate off its core, the caller does the mate's part
+//! itself. Dealt out, a step waited for the scheduler at every pass (twenty times as long a step beside two busy
+//! programs on two cores).
 
-use std::sync::atomic::{AtomicBool, AtomicPtr, AtomicUsize, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicPtr, AtomicU64, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex};
 use std::thread::{self, JoinHandle};
 
-/// Looks before a thread that waits gives way to other programs: some 10 µs. Where more threads want to run than there
-/// are cores, the one waited for may be one of those that are given way to.
+/// Looks before a thread that waits gives way to other programs: some 10 µs.
 const EAGER: u32 = 400;
-/// Times it gives way before it sleeps.
+/// Times that a mate gives way before it sleeps.
 const PATIENT: u32 = 3000;
 
 /// What a pass does in each of its parts.
@@ -24,16 +27,37 @@ pub(crate) struct Crew {
 
 /// What caller and mates tell each other.
 struct Board {
-    /// Number of the last job that was called.
-    called: AtomicUsize,
-    /// The job, in a variable of the caller that lives until every mate has taken itself off `left`.
+    /// The call that is up: its number, its parts and how many of them are taken, as [`Call`] packs them.
+    call: AtomicU64,
+    /// The job, in a variable of the caller that lives until every taken part is done.
     job: AtomicPtr<()>,
-    parts: AtomicUsize,
-    /// Mates that have not ended the job.
-    left: AtomicUsize,
+    /// Parts of the call that are done.
+    done: AtomicUsize,
     asleep: Vec<AtomicBool>,
     broken: AtomicBool,
     stop: AtomicBool,
+}
+
+/// A call for work in one word, so that a part is taken from the call that was looked at or not at all.
+#[derive(Clone, Copy)]
+struct Call {
+    number: u32,
+    parts: u16,
+    taken: u16,
+}
+
+impl Call {
+    fn pack(self) -> u64 {
+        u64::from(self.number) << 32 | u64::from(self.parts) << 16 | u64::from(self.taken)
+    }
+
+    fn unpack(word: u64) -> Call {
+        Call {
+            number: (word >> 32) as u32,
+            parts: (word >> 16) as u16,
+            taken: word as u16,
+        }
+    }
 }
 
 impl Crew {
@@ -41,10 +65,9 @@ impl Crew {
     pub fn new(threads: usize) -> std::io::Result<Crew> {
         let mates = threads.saturating_sub(1);
         let board = Arc::new(Board {
-            called: AtomicUsize::new(0),
+            call: AtomicU64::new(0),
             job: AtomicPtr::new(std::ptr::null_mut()),
-            parts: AtomicUsize::new(0),
-            left: AtomicUsize::new(0),
+            done: AtomicUsize::new(0),
             asleep: (0..mates).map(|_| AtomicBool::new(false)).collect(),
             broken: AtomicBool::new(false),
             stop: AtomicBool::new(false),
@@ -66,26 +89,34 @@ impl Crew {
 
     /// Does `job(0)` to `job(parts - 1)`, side by side, and returns when all are done.
     pub fn run(&self, parts: usize, job: Job) {
-        let free = self.calling.try_lock();
-        if parts < 2 || self.mates.is_empty() || free.is_err() {
+        let calling = self.calling.try_lock();
+        let alone = parts < 2 || self.mates.is_empty() || calling.is_err();
+        let (Ok(count), false) = (u16::try_from(parts), alone) else {
             (0..parts).for_each(job);
             return;
-        }
+        };
         let board = &*self.board;
-        board.parts.store(parts, Ordering::Relaxed);
-        board.left.store(self.mates.len(), Ordering::Relaxed);
-        board
-            .job
-            .store(std::ptr::from_ref(&job).cast_mut().cast(), Ordering::Relaxed);
-        board.called.fetch_add(1, Ordering::SeqCst);
-        // From here on the job must outlive the mates' work, whatever happens in the caller's own part.
-        let ended = AllEnded(board);
+        board.done.store(0, Ordering::Relaxed);
+        let pointer = std::ptr::from_ref(&job).cast_mut().cast();
+        board.job.store(pointer, Ordering::Relaxed);
+        let before = Call::unpack(board.call.load(Ordering::Relaxed));
+        let call = Call {
+            number: before.number.wrapping_add(1),
+            parts: count,
+            taken: 0,
+        };
+        board.call.store(call.pack(), Ordering::SeqCst);
+        // From here on the job must outlive what is taken of it, whatever happens in the caller's own parts.
+        let ended = Ended(board);
         for (mate, asleep) in self.mates.iter().zip(&board.asleep) {
             if asleep.load(Ordering::SeqCst) {
                 mate.thread().unpark();
             }
         }
-        (0..parts).step_by(1 + self.mates.len()).for_each(job);
+        while let Some(part) = board.take() {
+            let _done = Done(board);
+            job(part);
+        }
         drop(ended);
         assert!(
             !board.broken.swap(false, Ordering::Relaxed),
@@ -105,13 +136,29 @@ impl Drop for Crew {
     }
 }
 
-/// Waits on drop until no mate is at work.
-struct AllEnded<'a>(&'a Board);
+/// Counts a part as done on drop.
+struct Done<'a>(&'a Board);
 
-impl Drop for AllEnded<'_> {
+impl Drop for Done<'_> {
     fn drop(&mut self) {
+        self.0.done.fetch_add(1, Ordering::Release);
+    }
+}
+
+/// Takes the call down on drop and waits until all that was taken of it is done.
+struct Ended<'a>(&'a Board);
+
+impl Drop for Ended<'_> {
+    fn drop(&mut self) {
+        let Board { call, done, .. } = self.0;
+        let down = call.fetch_update(Ordering::AcqRel, Ordering::Acquire, |word| {
+            let call = Call::unpack(word);
+            let taken = call.parts;
+            Some(Call { taken, ..call }.pack())
+        });
+        let taken = Call::unpack(down.unwrap_or_else(|word| word)).taken;
         let mut looks = 0;
-        while self.0.left.load(Ordering::Acquire) > 0 {
+        while done.load(Ordering::Acquire) < usize::from(taken) {
             looks += 1;
             if looks < EAGER {
                 std::hint::spin_loop();
@@ -123,32 +170,41 @@ impl Drop for AllEnded<'_> {
 }
 
 impl Board {
+    /// Takes a part of the call that is up, if one is left.
+    fn take(&self) -> Option<usize> {
+        let taken = self
+            .call
+            .fetch_update(Ordering::AcqRel, Ordering::Acquire, |word| {
+                let call = Call::unpack(word);
+                let taken = call.taken + 1;
+                (taken <= call.parts).then(|| Call { taken, ..call }.pack())
+            });
+        taken.ok().map(|word| usize::from(Call::unpack(word).taken))
+    }
+
     /// The life of a mate.
     fn stand_by(&self, mate: usize) {
-        let mut seen = 0;
-        while self.wait(mate, seen) {
-            seen += 1;
-            let parts = self.parts.load(Ordering::Relaxed);
-            let work = || {
-                (mate + 1..parts)
-                    .step_by(1 + self.asleep.len())
-                    .for_each(self.job());
-            };
-            if std::panic::catch_unwind(std::panic::AssertUnwindSafe(work)).is_err() {
-                self.broken.store(true, Ordering::Relaxed);
+        while self.wait(mate) {
+            while let Some(part) = self.take() {
+                let done = Done(self);
+                let job = std::panic::AssertUnwindSafe(|| self.job()(part));
+                if std::panic::catch_unwind(job).is_err() {
+                    self.broken.store(true, Ordering::Relaxed);
+                }
+                drop(done);
             }
-            self.left.fetch_sub(1, Ordering::Release);
         }
     }
 
-    /// Waits for the job after number `seen`; false when there will be none.
-    fn wait(&self, mate: usize, seen: usize) -> bool {
+    /// Waits until a part may be left to take; false when there will be none.
+    fn wait(&self, mate: usize) -> bool {
+        let is_up = || {
+            let call = Call::unpack(self.call.load(Ordering::SeqCst));
+            call.taken < call.parts
+        };
         let mut looks = 0;
-        loop {
-            if self.called.load(Ordering::Acquire) != seen {
-                return true;
-            }
-            if self.stop.load(Ordering::Relaxed) {
+        while !is_up() {
+            if self.stop.load(Ordering::SeqCst) {
                 return false;
             }
             looks += 1;
@@ -157,28 +213,30 @@ impl Board {
             } else if looks < EAGER + PATIENT {
                 thread::yield_now();
             } else {
-                // The caller counts up and then looks who sleeps; a mate says that it sleeps and then looks at the
-                // count. One of them sees the other.
+                // The caller puts a call up and then looks who sleeps; a mate says that it sleeps and then looks for a
+                // call. One of them sees the other.
                 self.asleep[mate].store(true, Ordering::SeqCst);
-                if self.called.load(Ordering::SeqCst) == seen && !self.stop.load(Ordering::SeqCst) {
+                if !is_up() && !self.stop.load(Ordering::SeqCst) {
                     thread::park();
                 }
                 self.asleep[mate].store(false, Ordering::SeqCst);
             }
         }
+        true
     }
 
-    /// The job that was called last.
+    /// The job of the call that a part was taken of.
     #[allow(
         unsafe_code,
         reason = "a job borrows from its caller's stack, which no safe type lets a standing thread do"
     )]
     fn job(&self) -> Job<'_> {
         let job = self.job.load(Ordering::Relaxed) as *const Job;
-        // SAFETY: only a mate that is counted in `left` asks, after it saw `called` go up (acquire), which came after
-        // the pointer was stored. `Crew::run` has it point at its own argument and does not return, nor unwind, before
-        // `left` is zero (`AllEnded`), so the argument and all it borrows are alive; only one caller at a time gets there
-        // (`calling`). `Job` is `Sync`, so several threads may call it.
+        // SAFETY: only a mate that has taken a part and not yet counted it done asks. The pointer was stored before the
+        // call was put up, and taking the part acquired that. `Crew::run` has it point at its own argument; it does
+        // not return, nor unwind, nor let another call be put up before all that was taken is done (`Ended`, and
+        // `calling` for other callers), so the argument and all it borrows are alive. A `Job` is `Sync`, so several
+        // threads may call it.
         unsafe { *job }
     }
 }
@@ -199,6 +257,24 @@ mod tests {
                 });
                 assert!(done.iter().all(|d| d.load(Ordering::Relaxed) == round + 1));
             }
+        }
+    }
+
+    #[test]
+    fn a_mate_that_is_held_up_holds_up_its_own_part_only() {
+        let crew = Crew::new(2).expect("threads start");
+        let caller = thread::current().id();
+        for _ in 0..50 {
+            let done = AtomicUsize::new(0);
+            crew.run(6, &|_| {
+                let start = std::time::Instant::now();
+                // Only the caller can do the other five.
+                while thread::current().id() != caller && done.load(Ordering::SeqCst) < 5 {
+                    assert!(start.elapsed().as_secs() < 10, "the others wait for it");
+                }
+                done.fetch_add(1, Ordering::SeqCst);
+            });
+            assert_eq!(done.load(Ordering::SeqCst), 6);
         }
     }
 
