@@ -20,10 +20,13 @@ pub struct Shown {
 
 impl Shown {
     /// A probe's column against time.
+    ///
+    /// # Panics
+    /// When the experiment has no such probe.
     pub fn curve(&self, column: &str) -> Curve {
         Curve {
             time: self.record.time.clone(),
-            value: self.record.series(column).unwrap_or_default(),
+            value: (self.record.series(column)).unwrap_or_else(|| panic!("no probe shows `{column}`")),
         }
     }
 }

@@ -1,6 +1,7 @@
 //! The same pan turned against the grid: walls, waves and cover must not know how the cells lie.
 
 use crate::shapes::{cavity, pocket, tank};
+use crate::tanks::ring;
 use crate::{Row, Scale};
 use glam::{DVec2, DVec3};
 use oil::fluid::Fluid;
@@ -72,7 +73,6 @@ pub fn first_mode(angle: f64, h: f64) -> (f64, f64) {
         )?;
         let way = along(angle);
         solver.fill_volume(DVec3::Z + 0.03 * way, LENGTH * WIDTH * DEPTH)?;
-        let body = Body::steady(DVec3::new(0.0, 0.0, -G));
         let places: Vec<f64> = (0..lattice.cells())
             .map(|c| {
                 let [i, j, k] = lattice.cell_place(c);
@@ -80,17 +80,7 @@ pub fn first_mode(angle: f64, h: f64) -> (f64, f64) {
             })
             .collect();
         let moment = |s: &Solver| -> f64 { s.fill().iter().zip(&places).map(|(f, m)| f * m).sum() };
-        let (mut time, mut last, mut crossings) = (0.0, moment(&solver), Vec::new());
-        while time < 4.2 / exact {
-            let dt = solver.step(&body, &Supply::NONE, 1.0)?.dt;
-            let now = moment(&solver);
-            if (now < 0.0) != (last < 0.0) {
-                crossings.push(time + dt * last / (last - now));
-            }
-            (time, last) = (time + dt, now);
-        }
-        let (first, end) = (crossings[0], crossings[crossings.len() - 1]);
-        Ok(0.5 * (crossings.len() - 1) as f64 / (end - first))
+        Ok(ring(&mut solver, 4.2 / exact, moment))
     };
     (run().unwrap_or(f64::NAN), exact)
 }

@@ -35,7 +35,7 @@ fn rest() -> Body {
 }
 
 /// Frequency [Hz] of the swinging of `moment` over `seconds`, by its sign changes.
-fn ring(solver: &mut Solver, seconds: f64, moment: impl Fn(&Solver) -> f64) -> f64 {
+pub fn ring(solver: &mut Solver, seconds: f64, moment: impl Fn(&Solver) -> f64) -> f64 {
     let (mut time, mut last, mut crossings) = (0.0, moment(solver), Vec::new());
     while time < seconds {
         let Ok(step) = solver.step(&rest(), &Supply::NONE, 1.0) else {
