@@ -64,7 +64,7 @@ pub struct Computing {
     /// Cell size, such as "6 mm" [default: chosen from the pan, and said]
     #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     pub cell: Option<String>,
-    /// Use the smallest cells with which everything ends within this time on this machine, such as "5min"
+    /// Use about the smallest cells with which everything ends within this time on this machine, such as "5min"
     #[arg(
         long,
         value_name = "TIME",

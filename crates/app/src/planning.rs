@@ -235,12 +235,12 @@ impl Wish<'_> {
             return Err(self.too_short(allowed, quickest, tightest.map(|p| p.name.clone())));
         };
         let why = format!(
-            "{} cells, the smallest that fit the {} allowed on this machine",
+            "{} cells, about the smallest that fit the {} allowed on this machine",
             self.length(cell),
             spoken(allowed)
         );
         terminal::remark(&format!(
-            "estimate: about {} in all with cells of {}, the smallest that fit {}",
+            "estimate: about {} in all with cells of {}, about the smallest that fit {}",
             spoken(seconds),
             self.length(cell),
             spoken(allowed)

@@ -85,6 +85,12 @@ pub enum DriveFault {
         /// Sample, from 0.
         sample: usize,
     },
+    /// The place about which the pan turns is none.
+    #[error("the pivot is not a place")]
+    Pivot,
+    /// A change of spin without a spin.
+    #[error("there is a rate of spin and no spin")]
+    RateWithoutSpin,
     /// The clock stands or runs back.
     #[error("time does not rise at sample {sample}")]
     TimeNotRising {
@@ -94,7 +100,8 @@ pub enum DriveFault {
 }
 
 impl Drive {
-    /// Checks the promises of the type: equal lengths, at least two samples, finite numbers, rising time.
+    /// Checks the promises of the type: equal lengths, at least two samples, finite numbers, rising time, no rate of
+    /// spin without a spin.
     pub fn check(&self) -> Result<(), DriveFault> {
         let n = self.time.len();
         if n < 2 {
@@ -127,7 +134,13 @@ impl Drive {
         if let Some(spin) = &self.spin {
             finite("spin", spin.len(), spin.iter().position(|v| !v.is_finite()))?;
         }
+        if !self.pivot.is_finite() {
+            return Err(DriveFault::Pivot);
+        }
         if let Some(rate) = &self.spin_rate {
+            if self.spin.is_none() {
+                return Err(DriveFault::RateWithoutSpin);
+            }
             let bad = rate.iter().position(|v| !v.is_finite());
             finite("rate of spin", rate.len(), bad)?;
         }
@@ -387,5 +400,16 @@ mod tests {
         let mut d = small();
         d.time[2] = 1.0;
         assert_eq!(d.check(), Err(DriveFault::TimeNotRising { sample: 2 }));
+        let off = Drive {
+            pivot: DVec3::new(0.0, f64::NAN, 0.0),
+            ..small()
+        };
+        assert_eq!(off.check(), Err(DriveFault::Pivot));
+        let rate = Drive {
+            spin: None,
+            spin_rate: Some(vec![DVec3::ZERO; 3]),
+            ..small()
+        };
+        assert_eq!(rate.check(), Err(DriveFault::RateWithoutSpin));
     }
 }

@@ -291,6 +291,56 @@ fn the_page_on_experiments_is_a_sound_experiment_that_states_every_key() {
     assert!(never.is_empty(), "the page does not state {never:?}");
 }
 
+/// The page's other experiment, on the base that it names and a table's accelerometer.
+#[test]
+fn the_page_on_experiments_shows_a_sound_revision() {
+    let page = include_str!("../../../docs/experiments.md");
+    let text = page
+        .split("```\n")
+        .find(|block| block.contains("base = \"lateral-water.toml\""))
+        .expect("the page has a revision");
+    let examples = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples/experiments");
+    let bytes = |name: &str| std::fs::read(examples.join(name)).expect("the example is there");
+    let shaken: String = (0..200)
+        .map(|i| format!("{:.3},{:.4}\n", 0.005 * f64::from(i), (0.05 * f64::from(i)).sin()))
+        .collect();
+    let files = [
+        ("ours.toml", text.as_bytes().to_vec()),
+        ("lateral-water.toml", bytes("lateral-water.toml")),
+        ("roll.csv", bytes("roll.csv")),
+        (
+            "shaker.csv",
+            format!("time [s],acceleration [m/s2]\n{shaken}").into_bytes(),
+        ),
+    ];
+    let sources = Sources::Memory(files.map(|(name, bytes)| (PathBuf::from(name), bytes)).into());
+    match read_any_from(Path::new("ours.toml"), &sources) {
+        Ok(Job::Experiment(e)) => {
+            assert_eq!((e.name.as_str(), e.drive.end()), ("Oil on our shaker", 0.995));
+            // Hot oil has no place in it: 10W-60 at 40 °C is more than a hundred times as thick as water.
+            assert!(e.fluid.viscosity > 1e-4, "{:.2e} m²/s", e.fluid.viscosity);
+            assert!(e.drive.spin.is_none(), "the roll was dropped");
+        }
+        Ok(Job::Pan(_)) => panic!("it is an experiment"),
+        Err(faults) => panic!("{}", shown(&faults)),
+    }
+}
+
+/// A box beyond the tank is told at the side on which it lies apart.
+#[test]
+fn a_start_box_beside_the_tank_is_told_at_its_own_side() {
+    let block = "[[start.box]]\nname = \"b\"\nx = [\"500 mm\", \"600 mm\"]\nz = [\"0 mm\", \"50 mm\"]";
+    let text = TANK.replacen("[start]\nlevel = \"93 mm\"", block, 1);
+    let faults = read(&text, &roll("deg")).unwrap_err();
+    assert!(
+        faults
+            .iter()
+            .any(|f| f.key.ends_with(".x") && f.id == "outside-tank"),
+        "{}",
+        shown(&faults)
+    );
+}
+
 #[test]
 fn every_example_experiment_is_read() {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples/experiments");

@@ -226,7 +226,7 @@ impl PanFault {
             }
             Trouble::DoorWithoutPlate { .. } => "name a plate that exists",
             Trouble::DoorFigures { .. } => {
-                "a door needs a size, a mass and a density above zero, a stop between 0 and 180 degrees and a gap well under its size"
+                "a door needs a size, a mass and a density above zero, a stop between 0 and 180 degrees, a gap well under its size, and springs of zero or more"
             }
             Trouble::DoorOffPlate { .. } => {
                 "make the door smaller or move it; it must lie within one flat stretch of its plate"

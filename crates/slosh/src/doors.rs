@@ -27,8 +27,8 @@ use std::f64::consts::{FRAC_PI_2, PI};
 
 /// A door this nearly shut is shut: less passes than the clean-up would notice.
 const SHUT: f64 = 1e-3;
-/// Time in which a swinging flap loses its rate [s]: half of critical damping for a flap of 50 mm that hangs in oil.
-/// With 0.02 s such a flap took half a second to find its angle.
+/// Time in which a swinging flap loses its rate [s]: half of critical damping for a flap that would swing at 10 rad/s.
+/// Our own choice; with a much shorter time a flap creeps to its angle.
 const DAMPING_TIME: f64 = 0.1;
 
 /// Losses of all faces that resist.

@@ -23,8 +23,7 @@ impl Solver {
         for c in self.grid.inner() {
             self.f[c] = self.share_below(c, up, offset);
         }
-        self.region.search_all();
-        self.refresh();
+        self.laid();
         Ok(())
     }
 
@@ -82,8 +81,7 @@ impl Solver {
         if volume == 0.0 {
             self.f.fill(0.0);
         }
-        self.region.search_all();
-        self.refresh();
+        self.laid();
         Ok(())
     }
 
@@ -101,9 +99,14 @@ impl Solver {
         for c in self.grid.inner() {
             self.f[c] = self.share_in_boxes(c, boxes);
         }
+        self.laid();
+        Ok(())
+    }
+
+    /// Takes up oil that was put somewhere by hand.
+    pub(crate) fn laid(&mut self) {
         self.region.search_all();
         self.refresh();
-        Ok(())
     }
 
     /// Share of the open part of a cell inside boxes: the cell is cut along all their sides, and each piece is in
@@ -169,8 +172,7 @@ impl Solver {
             };
             if !(0.0..=1.0).contains(&share) {
                 self.f.fill(0.0);
-                self.region.search_all();
-                self.refresh();
+                self.laid();
                 return Err(SloshFault::Input {
                     what: "fill of a cell",
                     value: share,
@@ -179,8 +181,7 @@ impl Solver {
             }
             self.f[c] = share;
         }
-        self.region.search_all();
-        self.refresh();
+        self.laid();
         Ok(())
     }
 

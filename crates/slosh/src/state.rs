@@ -51,8 +51,7 @@ impl Solver {
             self.f.fill(0.0);
             self.flow.leave(0, self.grid.size());
             self.pressure.leave(0, self.grid.size());
-            self.region.search_all();
-            self.refresh();
+            self.laid();
         }
         done
     }
@@ -80,8 +79,7 @@ impl Solver {
         // Empty first: what the state does not mention is zero.
         self.f.fill(0.0);
         self.flow.leave(0, self.grid.size());
-        self.region.search_all();
-        self.refresh();
+        self.laid();
         for flap in &mut self.flaps {
             flap.angle = at.real()?;
             flap.rate = at.real()?;
@@ -122,8 +120,7 @@ impl Solver {
         (self.steps, self.booked, self.pressure.dt) = (steps, booked, dt);
         // The region was rebuilt from an empty tank, so nothing leaves it here and no field is touched.
         self.set_doors();
-        self.region.search_all();
-        self.refresh();
+        self.laid();
         self.clear_fault();
         Ok(())
     }

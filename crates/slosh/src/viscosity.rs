@@ -70,7 +70,7 @@ pub(crate) struct Walls {
     /// Coefficient for the layer of the swing, in ν/h.
     swing: f64,
     /// Share of the parabola's law: 1 when the layer is thicker than a cell and a half, 0 when it is thinner than
-    /// a cell. The parabola alone takes up to 26 % too much of a swing whose layer is half a cell thick.
+    /// a cell. The parabola alone takes too much of a swing whose layer is thinner than a cell.
     bend: f64,
 }
 

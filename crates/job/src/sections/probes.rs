@@ -100,12 +100,9 @@ fn watch(part: &Section, hollow: Option<&Cavity>) -> Option<Watch> {
                 part.fault("out-of-range", "share", what, "state less than 1".to_owned());
                 return None;
             }
-            if let Some(h) = hollow {
-                let (low, high) = h.bounds();
-                if !(band.low.cmplt(high).all() && band.high.cmpgt(low).all()) {
-                    outside(part, "z", hollow);
-                    return None;
-                }
+            if let Some(key) = hollow.and_then(|h| start::apart(&band, h)) {
+                outside(part, key, hollow);
+                return None;
             }
             Some(Watch::Front { along, band, share })
         }

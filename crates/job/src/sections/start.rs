@@ -48,12 +48,10 @@ fn boxes(section: &Section, hollow: Option<&Cavity>) -> Option<Start> {
         .into_iter()
         .map(|(_, part)| {
             let block = block(&part);
-            if let (Some(block), Some(h)) = (&block, hollow) {
-                let (low, high) = h.bounds();
-                if !(block.low.cmplt(high).all() && block.high.cmpgt(low).all()) {
-                    let what = "the box lies outside the tank".to_owned();
-                    part.fault("outside-tank", "z", what, from_to(&part, "tank", hollow));
-                }
+            let side = block.as_ref().zip(hollow).and_then(|(block, h)| apart(block, h));
+            if let Some(key) = side {
+                let what = "the box lies outside the tank".to_owned();
+                part.fault("outside-tank", key, what, from_to(&part, "tank", hollow));
             }
             part.finish();
             block
@@ -80,6 +78,16 @@ pub(super) fn block(part: &Section) -> Option<Block> {
         low: DVec3::new(x0, y0, z0),
         high: DVec3::new(x1, y1, z1),
     })
+}
+
+/// The side along which a block lies wholly beyond the hollow; `None` when they meet.
+pub(super) fn apart(block: &Block, hollow: &Cavity) -> Option<&'static str> {
+    let (low, high) = hollow.bounds();
+    let meet = block.low.cmplt(high) & block.high.cmpgt(low);
+    ["x", "y", "z"]
+        .into_iter()
+        .enumerate()
+        .find_map(|(i, key)| (!meet.test(i)).then_some(key))
 }
 
 /// A mend that says how large the hollow is; `called` is the word for it.
