@@ -27,7 +27,7 @@ pub(crate) struct Crew {
 
 /// What caller and mates tell each other.
 struct Board {
-    /// The call that is up: its number, its parts and how many of them are taken, as [`Call`] packs them.
+    /// The call that is up: its number and the parts that are left, as [`Call`] packs them.
     call: AtomicU64,
     /// The job, in a variable of the caller that lives until every taken part is done.
     job: AtomicPtr<()>,
@@ -38,25 +38,38 @@ struct Board {
     stop: AtomicBool,
 }
 
-/// A call for work in one word, so that a part is taken from the call that was looked at or not at all.
+/// A call for work in one word, so that a part is taken from the call that was looked at or not at all. Parts `low` to
+/// `high - 1` are left: the caller takes from below and mates from above, so that with like parts every pass finds
+/// its cells in the cache of the same core.
 #[derive(Clone, Copy)]
 struct Call {
     number: u32,
-    parts: u16,
-    taken: u16,
+    low: u16,
+    high: u16,
+}
+
+/// From which end a part is taken.
+#[derive(Clone, Copy, PartialEq)]
+enum End {
+    Low,
+    High,
 }
 
 impl Call {
     fn pack(self) -> u64 {
-        u64::from(self.number) << 32 | u64::from(self.parts) << 16 | u64::from(self.taken)
+        u64::from(self.number) << 32 | u64::from(self.low) << 16 | u64::from(self.high)
     }
 
     fn unpack(word: u64) -> Call {
         Call {
             number: (word >> 32) as u32,
-            parts: (word >> 16) as u16,
-            taken: word as u16,
+            low: (word >> 16) as u16,
+            high: word as u16,
         }
+    }
+
+    fn left(self) -> u16 {
+        self.high - self.low
     }
 }
 
@@ -102,18 +115,18 @@ impl Crew {
         let before = Call::unpack(board.call.load(Ordering::Relaxed));
         let call = Call {
             number: before.number.wrapping_add(1),
-            parts: count,
-            taken: 0,
+            low: 0,
+            high: count,
         };
         board.call.store(call.pack(), Ordering::SeqCst);
         // From here on the job must outlive what is taken of it, whatever happens in the caller's own parts.
-        let ended = Ended(board);
+        let ended = Ended(board, count);
         for (mate, asleep) in self.mates.iter().zip(&board.asleep) {
             if asleep.load(Ordering::SeqCst) {
                 mate.thread().unpark();
             }
         }
-        while let Some(part) = board.take() {
+        while let Some(part) = board.take(End::Low) {
             let _done = Done(board);
             job(part);
         }
@@ -145,18 +158,21 @@ impl Drop for Done<'_> {
     }
 }
 
-/// Takes the call down on drop and waits until all that was taken of it is done.
-struct Ended<'a>(&'a Board);
+/// Takes the call of so many parts down on drop and waits until all that was taken of it is done.
+struct Ended<'a>(&'a Board, u16);
 
 impl Drop for Ended<'_> {
     fn drop(&mut self) {
         let Board { call, done, .. } = self.0;
-        let down = call.fetch_update(Ordering::AcqRel, Ordering::Acquire, |word| {
-            let call = Call::unpack(word);
-            let taken = call.parts;
-            Some(Call { taken, ..call }.pack())
-        });
-        let taken = Call::unpack(down.unwrap_or_else(|word| word)).taken;
+        // Nobody else puts a call up, so the word changes only by parts being taken.
+        let number = Call::unpack(call.load(Ordering::Acquire)).number;
+        let down = Call {
+            number,
+            low: 0,
+            high: 0,
+        };
+        let last = Call::unpack(call.swap(down.pack(), Ordering::AcqRel));
+        let taken = self.1 - last.left();
         let mut looks = 0;
         while done.load(Ordering::Acquire) < usize::from(taken) {
             looks += 1;
@@ -171,21 +187,28 @@ impl Drop for Ended<'_> {
 
 impl Board {
     /// Takes a part of the call that is up, if one is left.
-    fn take(&self) -> Option<usize> {
-        let taken = self
+    fn take(&self, end: End) -> Option<usize> {
+        let before = self
             .call
             .fetch_update(Ordering::AcqRel, Ordering::Acquire, |word| {
                 let call = Call::unpack(word);
-                let taken = call.taken + 1;
-                (taken <= call.parts).then(|| Call { taken, ..call }.pack())
+                let (low, high) = match end {
+                    End::Low => (call.low + 1, call.high),
+                    End::High => (call.low, call.high.saturating_sub(1)),
+                };
+                (call.left() > 0).then(|| Call { low, high, ..call }.pack())
             });
-        taken.ok().map(|word| usize::from(Call::unpack(word).taken))
+        let call = Call::unpack(before.ok()?);
+        Some(usize::from(match end {
+            End::Low => call.low,
+            End::High => call.high - 1,
+        }))
     }
 
     /// The life of a mate.
     fn stand_by(&self, mate: usize) {
         while self.wait(mate) {
-            while let Some(part) = self.take() {
+            while let Some(part) = self.take(End::High) {
                 let done = Done(self);
                 let job = std::panic::AssertUnwindSafe(|| self.job()(part));
                 if std::panic::catch_unwind(job).is_err() {
@@ -198,10 +221,7 @@ impl Board {
 
     /// Waits until a part may be left to take; false when there will be none.
     fn wait(&self, mate: usize) -> bool {
-        let is_up = || {
-            let call = Call::unpack(self.call.load(Ordering::SeqCst));
-            call.taken < call.parts
-        };
+        let is_up = || Call::unpack(self.call.load(Ordering::SeqCst)).left() > 0;
         let mut looks = 0;
         while !is_up() {
             if self.stop.load(Ordering::SeqCst) {

@@ -4,7 +4,7 @@
 //! cells has air beside it. Hardly any oil ever is, so finding that there is none must cost little.
 
 use crate::grid::Grid;
-use crate::level::{Pair, compact};
+use crate::kernels::{Pair, compact};
 use crate::region::Row;
 
 /// The enclosed bodies of the present oil.

@@ -54,7 +54,6 @@ impl Extrapolator {
     /// `slow` is a speed below which the direction of a face says nothing [m/s].
     pub fn extend(&mut self, of: Reach, flow: &mut Flow, slow: f32) {
         self.found.resize_with(of.team.parts(), Default::default);
-        self.found.iter_mut().flatten().for_each(Vec::clear);
         self.write(
             of,
             flow,

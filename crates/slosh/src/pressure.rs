@@ -12,7 +12,8 @@
 use crate::SloshFault;
 use crate::enclosed::Bodies;
 use crate::grid::Grid;
-use crate::level::{HALF, Level, Pair, by_part, compact, ends_of, interleave, pick_colour};
+use crate::kernels::{HALF, Pair, compact, ends_of, interleave, pick_colour};
+use crate::level::{Level, by_part};
 use crate::momentum::Flow;
 use crate::multigrid::Multigrid;
 use crate::region::{Region, Row};

@@ -1,4 +1,4 @@
-//! Planes in many cells at once: the numbers of [`crate::plane`] without a branch, for the lanes.
+//! What leaves many cells with a surface at once: the numbers of [`crate::plane`] without a branch, for the lanes.
 //!
 //! For a folded plane (`m1 ≤ m2 ≤ m3`, sum 1) and `x ≤ ½`, the volume below is
 //! `V = [x³ − (x−m1)₊³ − (x−m2)₊³ − (x−m3)₊³ + (x−m1−m2)₊³] / (6 m1 m2 m3)`
@@ -6,7 +6,7 @@
 //! inverse comes down on the root from any point above it.
 
 /// Cells that are worked on at a time.
-pub(crate) const BATCH: usize = 64;
+const BATCH: usize = 64;
 
 /// Components are taken as at least this: the formula divides by them.
 const THIN: f64 = 3e-5;
@@ -14,16 +14,81 @@ const THIN: f64 = 3e-5;
 const TURNS: usize = 5;
 
 /// A number of each cell of a batch.
-pub(crate) type Each = [f64; BATCH];
+type Each = [f64; BATCH];
+
+/// Slices through uncut cells with a surface, to be worked out together.
+pub(crate) struct Batch {
+    planes: Planes,
+    fill: Each,
+    swept: Each,
+    /// Open volume of the cell.
+    held: Each,
+    /// Thickness of the slice: in a cell that is not all open the same volume is a thicker one.
+    width: Each,
+    high: Each,
+    /// Whose they are: number in the list, and side.
+    whose: [(u32, u8); BATCH],
+    count: usize,
+}
+
+impl Batch {
+    pub fn new() -> Batch {
+        Batch {
+            planes: Planes::new(),
+            fill: [0.5; BATCH],
+            swept: [0.1; BATCH],
+            held: [1.0; BATCH],
+            width: [0.1; BATCH],
+            high: [0.0; BATCH],
+            whose: [(0, 0); BATCH],
+            count: 0,
+        }
+    }
+
+    pub fn is_full(&self) -> bool {
+        self.count == BATCH
+    }
+
+    #[inline(always)]
+    pub fn take(&mut self, at: usize, side: usize, swept: f64, held: f64, fill: f64, normal: [f64; 3]) {
+        let i = self.count;
+        for a in 0..3 {
+            self.planes.m[a][i] = normal[a];
+        }
+        (self.fill[i], self.swept[i], self.held[i]) = (fill, swept, held);
+        (self.width[i], self.high[i]) = ((swept / held).clamp(1e-12, 1.0), side as f64);
+        self.whose[i] = (at as u32, side as u8);
+        self.count += 1;
+    }
+
+    /// Writes what leaves the cells, and is empty again.
+    #[inline(always)]
+    pub fn give(&mut self, axis: usize, outs: &mut [[f64; 2]]) {
+        let mut share = [0.0; BATCH];
+        self.planes.hold(&self.fill);
+        self.planes.filled(axis, &self.high, &self.width, &mut share);
+        for i in 0..self.count {
+            let (at, side) = self.whose[i];
+            outs[at as usize][side as usize] = no_more(self.swept[i] * share[i], self.fill[i] * self.held[i]);
+        }
+        self.count = 0;
+    }
+}
+
+/// What was asked, or what is there where that is less. No `min`: it would turn a NaN into an answer.
+#[inline(always)]
+pub(crate) fn no_more(asked: f64, there: f64) -> f64 {
+    if asked > there { there } else { asked }
+}
 
 /// Planes of a batch of uncut cells, `[mx, my, mz]` with `|mx| + |my| + |mz| = 1`, and their α.
-pub(crate) struct Planes {
-    pub m: [Each; 3],
-    pub alpha: Each,
+struct Planes {
+    m: [Each; 3],
+    alpha: Each,
 }
 
 impl Planes {
-    pub fn new() -> Planes {
+    fn new() -> Planes {
         Planes {
             m: [[0.0; BATCH]; 3],
             alpha: [0.0; BATCH],
@@ -32,7 +97,7 @@ impl Planes {
 
     /// Sets α so that the planes hold the volumes `fill`.
     #[inline(always)]
-    pub fn hold(&mut self, fill: &Each) {
+    fn hold(&mut self, fill: &Each) {
         let Planes { m: [x, y, z], alpha } = self;
         for i in 0..BATCH {
             let fold = Fold::new(x[i], y[i], z[i]);
@@ -43,7 +108,7 @@ impl Planes {
     /// Shares of slices that are filled: cell `i` is cut at `width[i]` from its low side along `axis[i]`, or from its
     /// high side where `high[i]` is 1.
     #[inline(always)]
-    pub fn filled(&self, axis: usize, high: &Each, width: &Each, share: &mut Each) {
+    fn filled(&self, axis: usize, high: &Each, width: &Each, share: &mut Each) {
         let mut m = self.m;
         let mut alpha = self.alpha;
         for i in 0..BATCH {
@@ -142,10 +207,11 @@ fn upper(a: f64, b: f64) -> f64 {
     if b > a { b } else { a }
 }
 
-/// Cube root of a positive number to a few per cent, by a third of its exponent.
+/// Cube root of a positive number to a few per cent: a third of its exponent, with the exponent's bias put right.
 #[inline(always)]
 fn rough_root(x: f64) -> f64 {
-    f64::from(f32::from_bits((x as f32).to_bits() / 3 + 0x2a50_8c2d))
+    const BIAS: u32 = 127 << 23;
+    f64::from(f32::from_bits((x as f32).to_bits() / 3 + (BIAS - BIAS / 3)))
 }
 
 #[cfg(test)]

@@ -276,7 +276,7 @@ impl Solver {
             oil_drawn += out;
             returned += home;
             for &(c, _) in &self.places.sources {
-                self.carrier.note(&self.surface, c, self.f[c]);
+                self.carrier.note(&self.grid, &self.surface, c, self.f[c]);
             }
         }
         self.places.slow(

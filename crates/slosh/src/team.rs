@@ -1,7 +1,7 @@
-//! Who does the work: threads share the rows of a pass, and each uses the widest lanes the machine has.
+//! Who does the work: threads share the blocks of a pass, and each uses the widest lanes the machine has.
 //!
-//! No answer depends on either. Rows are cut into runs, each thread writes its own run only, and sums are
-//! taken row by row in order; lanes only do side by side what a plain loop does one by one (nothing is fused
+//! No answer depends on either. Fields are cut where blocks end, each share is written by one thread, and sums are
+//! taken run by run in order; lanes only do side by side what a plain loop does one by one (nothing is fused
 //! or reordered), so every path gives the same bits.
 
 use crate::SloshFault;
@@ -51,13 +51,12 @@ impl Team {
         }
         let shares: Vec<_> = shares.into_iter().map(|share| Mutex::new(Some(share))).collect();
         self.crew.run(shares.len(), &|part| {
-            // Each part is asked for once.
-            if let Some(share) = shares[part].lock().ok().and_then(|mut share| share.take()) {
-                self.lanes.dispatch(
-                    #[inline(always)]
-                    || work(share),
-                );
-            }
+            let share = shares[part].lock().ok().and_then(|mut share| share.take());
+            let share = share.expect("each part is asked for once");
+            self.lanes.dispatch(
+                #[inline(always)]
+                || work(share),
+            );
         });
     }
 

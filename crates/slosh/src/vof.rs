@@ -12,7 +12,7 @@ use crate::cleanup::{SPILL, WISP};
 use crate::grid::Grid;
 use crate::plane::{self, Lie};
 use crate::region::{Region, Row};
-use crate::slices::{BATCH, Each, Planes};
+use crate::slices::{Batch, no_more};
 use crate::surface::{FULL, Surface, is_mist, kind, list_hits, reconstruct};
 use crate::team::{BLOCK, Share, Team, cut};
 
@@ -120,7 +120,7 @@ impl Carrier {
     /// What the cells give as they lie at the start of a step.
     fn begin(&mut self, of: Carry, f: &[f64]) {
         let mut lists: Vec<Vec<u32>> = vec![Vec::new(); of.team.parts()];
-        let (kinds, volume) = (&of.surface.kind, &of.grid.volume);
+        let (surface, room) = (of.surface, &of.grid.room);
         let shares: Vec<_> = of
             .region
             .shares(&mut self.even, &of.region.rows)
@@ -136,16 +136,15 @@ impl Carrier {
                 for &(lo, hi) in rows {
                     let (first, hi) = (lo as usize, hi as usize);
                     let even = even.run(first, hi);
-                    let (kinds, volume, f) = (&kinds[first..hi], &volume[first..hi], &f[first..hi]);
+                    let (room, f) = (&room[first..hi], &f[first..hi]);
+                    let (liquid, alone) = (&surface.liquid[first..hi], &surface.alone[first..hi]);
                     let n = even.len().min(BLOCK);
                     let even = &mut even[..n];
-                    cut!(n; kinds, volume, f);
+                    cut!(n; room, f, liquid, alone);
                     for i in 0..n {
-                        let spread = (kinds[i] == kind::MIST) & (volume[i] >= ROOMY);
-                        let some = if spread { f[i] as f32 } else { 0.0 };
-                        even[i] = if kinds[i] == kind::FULL { 1.0 } else { some };
-                        let part = (kinds[i] == kind::MIST) | (kinds[i] == kind::MIXED);
-                        hits[i] = u8::from(part & !spread);
+                        let (gives, notes) = judge(f[i], liquid[i], alone[i], room[i]);
+                        even[i] = gives;
+                        hits[i] = notes & note::SHARP;
                     }
                     // Beyond the swept spans nothing changes.
                     after.run(first, hi).copy_from_slice(even);
@@ -262,16 +261,9 @@ impl Carrier {
                         new[i] = was[i] + (into - out + lend - back * owed[i]) * room[i];
                     }
                     for i in 0..n {
-                        let fill = new[i];
-                        let full = fill >= FULL;
-                        let part = (fill != 0.0) & !full;
-                        let spread = is_mist(fill, liquid[i], alone[i]) & (room[i] <= 1.0 / ROOMY);
-                        let some = if part & spread { fill.max(0.0) as f32 } else { 0.0 };
-                        gives[i] = if full { 1.0 } else { some };
-                        let mut notes_of = if part & !spread { note::SHARP } else { 0 };
-                        notes_of |= if part & (fill < WISP) { note::WISP } else { 0 };
-                        notes_of |= if fill > SPILL { note::OVER } else { 0 };
-                        notes[i] = notes_of & last;
+                        let (even, found) = judge(new[i], liquid[i], alone[i], room[i]);
+                        gives[i] = even;
+                        notes[i] = found & last;
                     }
                     lent.copy_from_slice(&owed[..n]);
                     f.copy_from_slice(&new[..n]);
@@ -292,16 +284,9 @@ impl Carrier {
     }
 
     /// Takes note of a cell that was filled or drawn from beside the sweeps.
-    pub fn note(&mut self, surface: &Surface, c: usize, fill: f64) {
-        let full = fill >= FULL;
-        let part = fill != 0.0 && !full;
-        let spread = is_mist(fill, surface.liquid[c], surface.alone[c]);
-        self.even[c] = match (full, part && spread) {
-            (true, _) => 1.0,
-            (_, true) => fill.max(0.0) as f32,
-            _ => 0.0,
-        };
-        self.even_after[c] = self.even[c];
+    pub fn note(&mut self, grid: &Grid, surface: &Surface, c: usize, fill: f64) {
+        let (even, notes) = judge(fill, surface.liquid[c], surface.alone[c], grid.room[c]);
+        (self.even[c], self.even_after[c]) = (even, even);
         let c = c as u32;
         let among = |list: &mut Vec<u32>, belongs: bool| match (list.binary_search(&c), belongs) {
             (Err(at), true) => list.insert(at, c),
@@ -310,9 +295,9 @@ impl Carrier {
             }
             _ => {}
         };
-        among(&mut self.sharp, part && !spread);
-        among(&mut self.wisps, part && fill < WISP);
-        among(&mut self.over, fill > SPILL);
+        among(&mut self.sharp, notes & note::SHARP != 0);
+        among(&mut self.wisps, notes & note::WISP != 0);
+        among(&mut self.over, notes & note::OVER != 0);
     }
 
     /// Forgets a run of cells that left the region.
@@ -320,6 +305,19 @@ impl Carrier {
         self.even[lo..hi].fill(0.0);
         self.even_after[lo..hi].fill(0.0);
     }
+}
+
+/// What a cell gives of a swept volume if its oil is evenly spread (0 if not), and what is to be noted of it.
+#[inline(always)]
+fn judge(fill: f64, liquid: u8, alone: u8, room: f64) -> (f32, u8) {
+    let full = fill >= FULL;
+    let part = (fill != 0.0) & !full;
+    let spread = is_mist(fill, liquid, alone) & (room <= 1.0 / ROOMY);
+    let some = if part & spread { fill.max(0.0) as f32 } else { 0.0 };
+    let mut notes = if part & !spread { note::SHARP } else { 0 };
+    notes |= if part & (fill < WISP) { note::WISP } else { 0 };
+    notes |= if fill > SPILL { note::OVER } else { 0 };
+    (if full { 1.0 } else { some }, notes)
 }
 
 /// Sorts the notes of a run that begins at `lo` into the lists of sharp cells, wisps and overfull ones.
@@ -338,71 +336,6 @@ fn list_notes(lo: u32, notes: &[u8], lists: &mut [Vec<u32>; 3]) {
             }
         }
     }
-}
-
-/// Slices through uncut cells with a surface, to be worked out together.
-struct Batch {
-    planes: Planes,
-    fill: Each,
-    swept: Each,
-    /// Open volume of the cell.
-    held: Each,
-    /// Thickness of the slice: in a cell that is not all open the same volume is a thicker one.
-    width: Each,
-    high: Each,
-    /// Whose they are: number in the list, and side.
-    whose: [(u32, u8); BATCH],
-    count: usize,
-}
-
-impl Batch {
-    fn new() -> Batch {
-        Batch {
-            planes: Planes::new(),
-            fill: [0.5; BATCH],
-            swept: [0.1; BATCH],
-            held: [1.0; BATCH],
-            width: [0.1; BATCH],
-            high: [0.0; BATCH],
-            whose: [(0, 0); BATCH],
-            count: 0,
-        }
-    }
-
-    fn is_full(&self) -> bool {
-        self.count == BATCH
-    }
-
-    #[inline(always)]
-    fn take(&mut self, at: usize, side: usize, swept: f64, held: f64, fill: f64, normal: [f64; 3]) {
-        let i = self.count;
-        for a in 0..3 {
-            self.planes.m[a][i] = normal[a];
-        }
-        (self.fill[i], self.swept[i], self.held[i]) = (fill, swept, held);
-        (self.width[i], self.high[i]) = ((swept / held).clamp(1e-12, 1.0), side as f64);
-        self.whose[i] = (at as u32, side as u8);
-        self.count += 1;
-    }
-
-    /// Writes what leaves the cells, and is empty again.
-    #[inline(always)]
-    fn give(&mut self, axis: usize, outs: &mut [[f64; 2]]) {
-        let mut share = [0.0; BATCH];
-        self.planes.hold(&self.fill);
-        self.planes.filled(axis, &self.high, &self.width, &mut share);
-        for i in 0..self.count {
-            let (at, side) = self.whose[i];
-            outs[at as usize][side as usize] = no_more(self.swept[i] * share[i], self.fill[i] * self.held[i]);
-        }
-        self.count = 0;
-    }
-}
-
-/// What was asked, or what is there where that is less. No `min`: it would turn a NaN into an answer.
-#[inline(always)]
-fn no_more(asked: f64, there: f64) -> f64 {
-    if asked > there { there } else { asked }
 }
 
 /// The oil of a sharp cell as a slice can be cut from it.
