@@ -45,7 +45,7 @@ fn the_road_log_reads_and_its_lateral_sign_is_found_with_the_evidence() {
         );
     }
     let picture = std::fs::read_to_string(folder.path("road.svg")).expect("the picture was written");
-    assert!(picture.contains("braking") && picture.contains("speed [km/h]"));
+    assert!(picture.contains("braking") && picture.contains("road speed, km/h"));
 }
 
 /// By hand from the file: column accel_x_g has its largest value, 0.63 g, at 430 s and its least, -0.47 g, at 503 s.

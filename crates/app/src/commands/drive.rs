@@ -162,7 +162,7 @@ impl Looked {
         if !self.passed_over.is_empty() {
             text += &format!("  passed over: {}\n", self.passed_over.join(", "));
         }
-        text += "\n  hardest moments\n";
+        text += "\n  hardest moments, from the first row on\n";
         let rows: Vec<_> = (self.hardest.iter())
             .map(|h| {
                 vec![

@@ -224,7 +224,10 @@ fn say_offset(log: &mut Scaled, remove: bool) {
     let (rows, when) = match (standing, straight) {
         (Some(rows), _) => (rows, "while the car stands"),
         (None, Some(rows)) => (rows, "on the straights at steady speed"),
-        (None, None) => ((0..n).collect(), "over the whole log, for want of a standstill"),
+        (None, None) => (
+            (0..n).collect(),
+            "over the whole log, for want of a standstill or a steady straight,",
+        ),
     };
     let proved = rows.len() < n;
     let mean = |channel| {
@@ -234,17 +237,25 @@ fn say_offset(log: &mut Scaled, remove: bool) {
     };
     let (forward, left) = (mean(Channel::Longitudinal), mean(Channel::Lateral));
     let tilt = |a: f64| (a / STANDARD_GRAVITY).clamp(-1.0, 1.0).asin().to_degrees();
-    let outcome = match (remove, proved) {
-        (true, true) => "it was taken out, as asked",
-        (true, false) => "it was left in, as nothing shows it to be the mounting",
-        (false, _) => "it was left in; a sensor that sits crooked shows so, and a sloping road too",
+    let shown = if proved {
+        let outcome = if remove {
+            "it was taken out, as asked"
+        } else {
+            "it was left in; a sensor that sits crooked shows so, and a sloping road too"
+        };
+        format!(
+            " (tilts of {:.1} and {:.1} degrees); {outcome}",
+            tilt(forward),
+            tilt(left)
+        )
+    } else {
+        "; braking and cornering are in it, so it says nothing of how the sensor sits, and it was left in"
+            .into()
     };
     log.said.push(format!(
-        "Mounting: {when} the mean is {:+.3} g forward and {:+.3} g left (tilts of {:.1} and {:.1} degrees); {outcome}.",
+        "Mounting: {when} the mean is {:+.3} g forward and {:+.3} g left{shown}.",
         forward / STANDARD_GRAVITY,
         left / STANDARD_GRAVITY,
-        tilt(forward),
-        tilt(left)
     ));
     if remove && proved {
         for (channel, offset) in [(Channel::Longitudinal, forward), (Channel::Lateral, left)] {

@@ -89,10 +89,10 @@ pub fn logged(log: &Logged, look: &Look) -> Option<Drawing> {
             time: [start, end],
             value: [0.0, 1.05 * top],
         };
-        lane.frame(&mut d, look, "speed [km/h]", 4);
+        lane.frame(&mut d, look, "road speed, km/h", 4);
         let pen = Pen::new(Ink::Main, Weight::Medium);
         lane.series(&mut d, log.time, speed, 1.0 / 3.6, pen);
-        lane.time_axis(&mut d, look, "");
+        lane.time_axis(&mut d, look, "time from the first row, s");
     }
     Some(d)
 }
