@@ -157,13 +157,15 @@ pub struct Door {
     pub spring: [f64; 2],
 }
 
-/// The pickup mouth: a round opening that faces down.
+/// The pickup mouth: a round opening that faces down, under a bell, a screened box or the bare end of a tube.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Mouth {
     /// Centre of the mouth [m].
     pub at: DVec3,
-    /// Bore at the mouth [m].
+    /// Opening at the mouth [m].
     pub diameter: f64,
+    /// What the oil has to go round: the outside of bell, box or tube at the rim [m], at least `diameter`.
+    pub outside: f64,
 }
 
 /// A place where oil comes home.

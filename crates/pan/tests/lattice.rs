@@ -131,13 +131,48 @@ fn a_ball_of_a_mesh_keeps_its_volume() {
 #[test]
 fn faces_open_no_wider_than_the_cavity_there() {
     let cavity = box_cavity(DVec3::new(-0.1, -0.05, -0.1), DVec3::new(0.2, 0.1, 0.1));
-    let l = Lattice::build(&pan(cavity, vec![], DVec3::new(0.0, 0.0, -0.08)), 0.01).unwrap();
+    let tank = Tank {
+        cavity,
+        plates: vec![],
+        doors: vec![],
+        lifts: vec![],
+    };
+    let l = Lattice::of_tank(&tank, 0.01).unwrap();
     assert_eq!(l.n, [20, 10, 10]);
     for axis in 0..3 {
         for (i, a) in l.open_area[axis].iter().enumerate() {
             let inner = l.cells_of_face(axis, i).is_some();
             assert!((a - f64::from(u8::from(inner))).abs() < 1e-9, "{axis} {i} {a}");
         }
+    }
+}
+
+#[test]
+fn the_rim_of_the_pickup_shuts_the_faces_over_its_mouth_and_no_others() {
+    let cavity = box_cavity(DVec3::new(-0.1, -0.05, -0.1), DVec3::new(0.2, 0.1, 0.1));
+    let mut pan = pan(cavity, vec![], DVec3::new(0.013, -0.007, -0.089));
+    (pan.mouth.diameter, pan.mouth.outside) = (0.038, 0.042);
+    let l = Lattice::build(&pan, 0.002).unwrap();
+    let mut shut = 0.0;
+    for (i, a) in l.open_area[2].iter().enumerate() {
+        let Some((low, _)) = l.cells_of_face(2, i) else {
+            continue;
+        };
+        if *a < 1.0 - 1e-9 {
+            // Nearest layer of faces: 12 mm over the floor at -100 mm, 1 mm over the rim.
+            assert_eq!(l.cell_place(low)[2], 5, "{i}");
+            shut += (1.0 - a) * 0.002 * 0.002;
+        }
+    }
+    let disc = 0.25 * std::f64::consts::PI * 0.042 * 0.042;
+    assert!((shut / disc - 1.0).abs() < 0.01, "{shut} against {disc}");
+    for face in &l.mouth {
+        let [i, j, k] = l.cell_place(face.cell as usize);
+        let over = l.open_area[2][l.face_index(2, i, j, k + 1)];
+        assert!(
+            over < 1.0,
+            "a cell of the mouth at {i} {j} {k} is open to above: {over}"
+        );
     }
 }
 

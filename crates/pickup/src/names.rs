@@ -197,6 +197,7 @@ mod tests {
             mouth: Mouth {
                 at: DVec3::new(0.0, 0.0, -0.14),
                 diameter: 0.02,
+                outside: 0.023,
             },
             returns: Vec::new(),
             crank: None,

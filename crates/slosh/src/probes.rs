@@ -161,12 +161,20 @@ impl Solver {
 
     /// Oil over the mouth against apparent gravity [m]: the unbroken length of oil from the mouth's centre
     /// up to the surface, a plate or a wall, with the surface where its plane lies inside the cell.
+    /// The pickup's own body over its rim does not end it, but oil that lies on the body alone is no cover.
     /// 0 when the mouth is bare, without gravity, or when there is no mouth.
     pub fn cover_over_mouth(&self, gravity: DVec3) -> f64 {
         match (-gravity).try_normalize() {
-            Some(up) if !self.places.mouth.is_empty() => self.oil_along(self.mouth_at, up),
+            Some(up) if self.wet_under_rim() => self.oil_along(self.mouth_at, up),
             _ => 0.0,
         }
+    }
+
+    /// True when the cell under the middle of the rim is more than half full, or nothing is over the mouth that could
+    /// hold oil by itself.
+    fn wet_under_rim(&self) -> bool {
+        let middle = self.places.middle(&self.grid, self.mouth_at);
+        middle.is_some_and(|c| self.places.body.is_empty() || self.f[c] > 0.5)
     }
 
     /// Unbroken length of oil from `start` along the unit vector `way` [m].
@@ -210,7 +218,8 @@ impl Solver {
             }
             let step = if way[axis] > 0.0 { 1i64 } else { -1 };
             let face = if step > 0 { c + self.grid.stride[axis] } else { c };
-            if self.grid.area[axis][face] == 0.0 {
+            let body = axis == 2 && self.places.body.contains(&face);
+            if self.grid.area[axis][face] == 0.0 && !body {
                 break;
             }
             at += far * way;

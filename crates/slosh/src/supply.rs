@@ -11,6 +11,7 @@ use crate::momentum::Flow;
 use crate::plane;
 use crate::surface::{FULL, Surface};
 use crate::terms::Supply;
+use glam::DVec3;
 use pan::Lattice;
 
 /// Share of the mouth's cells that the pump may empty in a step.
@@ -31,6 +32,8 @@ pub(crate) struct Places {
     pub mouth: Vec<(usize, f64)>,
     /// Height of the mouth inside its cell, 0 to 1, for each mouth cell.
     rims: Vec<f64>,
+    /// Shut faces over mouth cells: the body of the pickup, which cover is measured through.
+    pub body: Vec<usize>,
     /// (cell, share) per return place.
     returns: Vec<Vec<(usize, f64)>>,
     /// Flow into cells by the pressure equation in this step [m³/s].
@@ -76,14 +79,27 @@ impl Places {
                 .collect();
             returns.push(open(parts).ok_or(SloshFault::ReturnBlocked { place })?);
         }
+        let body = mouth
+            .iter()
+            .map(|(c, _)| c + grid.stride[2])
+            .filter(|face| grid.area[2][*face] == 0.0)
+            .collect();
         let draw = vec![0.0; mouth.len()];
         Ok(Places {
             mouth,
             rims,
+            body,
             returns,
             sources: Vec::new(),
             draw,
         })
+    }
+
+    /// The mouth's cell nearest to `at` in plan.
+    pub fn middle(&self, grid: &Grid, at: DVec3) -> Option<usize> {
+        let away = |c: usize| (grid.centre(c) - at).truncate().length_squared();
+        let cells = self.mouth.iter().map(|(c, _)| *c);
+        cells.min_by(|a, b| away(*a).total_cmp(&away(*b)))
     }
 
     /// Longest step in which the pump takes no more than part of what the mouth's cells hold [s]: taking more would

@@ -47,6 +47,7 @@ pub fn tank(size: [f64; 3], mouth: DVec3) -> Pan {
         mouth: Mouth {
             at: mouth,
             diameter: 0.02,
+            outside: 0.023,
         },
         returns: Vec::new(),
         crank: None,

@@ -6,13 +6,36 @@ use pan::{CrankSweep, Mouth, ReturnPlace};
 
 use crate::section::{Bounds, Section};
 
+/// Wall of a suction tube whose outside is not stated [m].
+const TUBE_WALL: f64 = 1.5e-3;
+
 /// `[pickup]`
 pub(crate) fn mouth(section: &Section) -> Option<Mouth> {
     let at = section.point3("mouth");
     let diameter = section.quantity("diameter", Length, Bounds::POSITIVE);
+    let outside = section.quantity_or(
+        "outside",
+        Length,
+        Bounds::POSITIVE,
+        diameter.unwrap_or(0.0) + 2.0 * TUBE_WALL,
+        "common practice, no source: a tube wall of 1.5 mm round the opening",
+    );
+    let (diameter, outside) = (diameter?, outside?);
+    if outside < diameter {
+        let what = format!(
+            "the outside of the pickup at its rim, {}, is smaller than its opening, {}",
+            section.show(outside, Length),
+            section.show(diameter, Length)
+        );
+        let mend =
+            "state the outside diameter of bell, screen box or tube at the rim, or leave it out".to_owned();
+        section.fault("out-of-range", "outside", what, mend);
+        return None;
+    }
     Some(Mouth {
         at: at?,
-        diameter: diameter?,
+        diameter,
+        outside,
     })
 }
 

@@ -199,7 +199,8 @@ impl Lattice {
     /// Builds the lattice of a pan with cubic cells of edge `cell` [m].
     ///
     /// The grid is symmetric about the middle of the cavity's bounds in x and y and has a face plane at its
-    /// lowest floor. The suction pipe above the mouth and the plates' thickness are not modelled as solid.
+    /// lowest floor. The mouth's rim shuts the faces over it; the suction pipe above that and the plates' thickness
+    /// are not modelled as solid.
     pub fn build(pan: &Pan, cell: f64) -> Result<Lattice, LatticeFault> {
         Lattice::of_pan(pan, cell, true)
     }
@@ -217,6 +218,7 @@ impl Lattice {
         } = hollow(&pan.cavity, &pan.plates, &pan.doors, cell, apart)?;
         lattice.mouth = openings::mouth(&lattice, &pan.mouth);
         lattice.mouth_at = pan.mouth.at;
+        openings::cap(&mut lattice, &pan.mouth);
         if !pan.cavity.contains(pan.mouth.at) || lattice.mouth.is_empty() {
             return Err(LatticeFault::MouthOutside);
         }

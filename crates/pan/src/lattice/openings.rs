@@ -9,6 +9,9 @@ use glam::{DVec2, DVec3};
 /// A cell must be at least this open to be drawn from or poured into.
 const USABLE: f64 = 0.05;
 
+/// The rim of the mouth covers a face that it leaves less open than this, and not one of which it takes less.
+const SLIVER: f64 = 0.05;
+
 /// The disc of a mouth or a return over the cell columns: (i, j, share of the disc), shares summing to 1.
 fn columns(lattice: &Lattice, at: DVec2, diameter: f64) -> Vec<(usize, usize, f64)> {
     let disc = Outline::circle(at, 0.5 * diameter).region(0.0, 1e-5);
@@ -27,7 +30,7 @@ fn columns(lattice: &Lattice, at: DVec2, diameter: f64) -> Vec<(usize, usize, f6
 /// open there gives its part to the others.
 pub(super) fn mouth(lattice: &Lattice, mouth: &Mouth) -> Vec<MouthFace> {
     let area = 0.25 * std::f64::consts::PI * mouth.diameter * mouth.diameter;
-    let top = ((mouth.at.z - lattice.origin.z) / lattice.cell).round().max(1.0) as usize;
+    let top = rim(lattice, mouth.at.z);
     let mut faces: Vec<MouthFace> = columns(lattice, mouth.at.truncate(), mouth.diameter)
         .into_iter()
         .filter_map(|(i, j, share)| {
@@ -43,6 +46,30 @@ pub(super) fn mouth(lattice: &Lattice, mouth: &Mouth) -> Vec<MouthFace> {
         f.area *= area / found;
     }
     faces
+}
+
+/// Shuts the faces over the mouth's cells, as wide as the outside of bell or tube: oil comes to the mouth through the
+/// gap under its rim and not from straight above. The body higher up is not modelled; it takes a few millilitres.
+pub(super) fn cap(lattice: &mut Lattice, mouth: &Mouth) {
+    let disc = Outline::circle(mouth.at.truncate(), 0.5 * mouth.outside).region(0.0, 1e-5);
+    let [nx, ny, nz] = lattice.n;
+    let cover = coverage(&disc, lattice.origin.truncate(), lattice.cell, nx, ny);
+    let top = rim(lattice, mouth.at.z);
+    if top >= nz {
+        return;
+    }
+    let shares = cover.into_iter().map(|area| area / lattice.cell.powi(2));
+    for (c, cover) in shares.enumerate().filter(|(_, cover)| *cover > SLIVER) {
+        let face = lattice.face_index(2, c % nx, c / nx, top);
+        let open = &mut lattice.open_area[2][face];
+        let left = *open - cover;
+        *open = if left < SLIVER { 0.0 } else { left };
+    }
+}
+
+/// Layer of faces that stands for a rim at height `z` [m].
+fn rim(lattice: &Lattice, z: f64) -> usize {
+    ((z - lattice.origin.z) / lattice.cell).round().max(1.0) as usize
 }
 
 /// Cells under a return place: in each column the cell that holds its height.

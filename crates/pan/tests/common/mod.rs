@@ -43,6 +43,7 @@ pub fn pan(cavity: Cavity, plates: Vec<Plate>, mouth: DVec3) -> Pan {
     let mouth = Mouth {
         at: mouth,
         diameter: 0.02,
+        outside: 0.023,
     };
     Pan {
         cavity,

@@ -89,6 +89,7 @@ pub fn pan() -> Pan {
         mouth: Mouth {
             at: DVec3::new(-0.055, 0.0, -0.15),
             diameter: 0.03,
+            outside: 0.033,
         },
         returns: vec![],
         crank: None,

@@ -34,6 +34,7 @@ pub fn bare(pockets: &[Pocket], mouth: DVec3) -> Pan {
         mouth: Mouth {
             at: mouth,
             diameter: 0.02,
+            outside: 0.023,
         },
         returns: Vec::new(),
         crank: None,
