@@ -6,6 +6,7 @@
 use crate::works::{BoxWork, FILL, Shaking};
 use serde::{Deserialize, Serialize};
 use slosh::Supply;
+use std::path::Path;
 
 /// Largest volume error allowed, as a share of the fill.
 pub const VOLUME_ERROR: f64 = 1e-9;
@@ -73,8 +74,34 @@ impl LongRun {
     }
 }
 
-/// The box of the reference work with three walls in it, shaken for `seconds`.
-pub fn run(cell: f64, threads: usize, seconds: f64, mut said: impl FnMut(f64)) -> Result<LongRun, String> {
+/// A long run under way: what a killed one goes on from.
+#[derive(Serialize, Deserialize)]
+struct Watched {
+    cell: f64,
+    seconds: f64,
+    time: f64,
+    next_look: f64,
+    /// Length of each step [s], and whether a reversal cut it short.
+    steps: Vec<(f64, bool)>,
+    volume_error: f64,
+    fastest: f64,
+    specks: [f64; 4],
+    looks: [u32; 4],
+    solver: Vec<u8>,
+}
+
+/// Simulated time between two states on disk [s].
+const KEPT_EVERY: f64 = 5.0;
+
+/// The box of the reference work with three walls in it, shaken for `seconds`. With `keep` its state is written there
+/// every few simulated seconds, and a state found there is gone on from.
+pub fn run(
+    cell: f64,
+    threads: usize,
+    seconds: f64,
+    keep: Option<&Path>,
+    mut said: impl FnMut(f64),
+) -> Result<LongRun, String> {
     let work = BoxWork {
         shaking: Shaking::Reversals,
         cell,
@@ -82,58 +109,106 @@ pub fn run(cell: f64, threads: usize, seconds: f64, mut said: impl FnMut(f64)) -
     };
     let mut solver = work.solver(threads).map_err(|e| e.to_string())?;
     let before = solver.oil_volume();
-    let mut steps = Vec::new();
-    let mut done = LongRun {
-        simulated: seconds,
-        steps: 0,
+    let mut w = Watched {
+        cell,
+        seconds,
+        time: 0.0,
+        next_look: 0.0,
+        steps: Vec::new(),
         volume_error: 0.0,
         fastest: 0.0,
         specks: [0.0; 4],
-        step: (0.0, 0.0),
-        short_for: 0.0,
+        looks: [0; 4],
+        solver: Vec::new(),
     };
-    let mut looks = [0u32; 4];
-    let (mut time, mut next_look, mut next_word) = (0.0, 0.0, 0.0);
-    while seconds - time > 1e-12 {
-        let (body, most) = work.body(time, seconds);
+    if let Some(path) = keep.filter(|path| path.exists()) {
+        w = take_up(path, cell, seconds)?;
+        solver.restore(&w.solver).map_err(|e| e.to_string())?;
+    }
+    let (mut next_word, mut next_keep) = (w.time, w.time + KEPT_EVERY);
+    while seconds - w.time > 1e-12 {
+        let (body, most) = work.body(w.time, seconds);
         let step = solver
             .step(&body, &Supply::NONE, most)
-            .map_err(|fault| format!("at {time:.3} s: {fault}"))?;
-        time += step.dt;
+            .map_err(|fault| format!("at {:.3} s: {fault}", w.time))?;
+        w.time += step.dt;
         // A step that ends at a reversal says nothing of the flow.
-        steps.push((step.dt, most <= 2.0 * step.dt));
-        done.fastest = done.fastest.max(step.fastest);
+        w.steps.push((step.dt, most <= 2.0 * step.dt));
+        w.fastest = w.fastest.max(step.fastest);
         let error = (solver.oil_volume() - before).abs() / before;
-        done.volume_error = done.volume_error.max(error);
-        if time >= next_look {
-            next_look += 0.05;
-            let quarter = ((4.0 * time / seconds) as usize).min(3);
-            done.specks[quarter] += specks(&solver.fill(), work.cells()) * cell.powi(3) / FILL;
-            looks[quarter] += 1;
+        w.volume_error = w.volume_error.max(error);
+        if w.time >= w.next_look {
+            w.next_look += 0.05;
+            let quarter = ((4.0 * w.time / seconds) as usize).min(3);
+            w.specks[quarter] += specks(&solver.fill(), work.cells()) * cell.powi(3) / FILL;
+            w.looks[quarter] += 1;
         }
-        if time >= next_word {
+        if w.time >= next_word {
             next_word += 1.0;
-            said(time);
+            said(w.time);
+        }
+        if let Some(path) = keep.filter(|_| w.time >= next_keep) {
+            next_keep += KEPT_EVERY;
+            w.solver = solver.state();
+            put_down(path, &w)?;
         }
     }
-    for (specks, looks) in done.specks.iter_mut().zip(looks) {
-        *specks /= f64::from(looks.max(1));
+    Ok(w.ended())
+}
+
+/// Writes a state whole or not at all.
+fn put_down(path: &Path, watched: &Watched) -> Result<(), String> {
+    let bytes = postcard::to_allocvec(watched).map_err(|e| e.to_string())?;
+    let part = path.with_extension("part");
+    std::fs::write(&part, bytes)
+        .and_then(|()| std::fs::rename(&part, path))
+        .map_err(|why| format!("{} cannot be written: {why}", path.display()))
+}
+
+fn take_up(path: &Path, cell: f64, seconds: f64) -> Result<Watched, String> {
+    let bytes = std::fs::read(path).map_err(|why| format!("{} cannot be read: {why}", path.display()))?;
+    let watched: Watched = postcard::from_bytes(&bytes)
+        .map_err(|why| format!("{} is no state of a long run: {why}; remove it", path.display()))?;
+    if (watched.cell, watched.seconds) != (cell, seconds) {
+        return Err(format!(
+            "{} is of a run of {} s in cells of {} mm; state the same or remove it",
+            path.display(),
+            watched.seconds,
+            1e3 * watched.cell
+        ));
     }
-    done.steps = steps.len() as u64;
-    let mut sorted: Vec<f64> = steps.iter().filter(|s| !s.1).map(|s| s.0).collect();
-    sorted.sort_by(f64::total_cmp);
-    let median = sorted.get(sorted.len() / 2).copied().unwrap_or(0.0);
-    done.step = (median, sorted.first().copied().unwrap_or(0.0));
-    let mut short_for = 0.0;
-    for (dt, cut) in &steps {
-        short_for = match (*cut, *dt < SHORT * median) {
-            (true, _) => short_for,
-            (false, true) => short_for + dt,
-            (false, false) => 0.0,
-        };
-        done.short_for = done.short_for.max(short_for);
+    Ok(watched)
+}
+
+impl Watched {
+    /// What the whole run did.
+    fn ended(self) -> LongRun {
+        let mut specks = self.specks;
+        for (specks, looks) in specks.iter_mut().zip(self.looks) {
+            *specks /= f64::from(looks.max(1));
+        }
+        let mut sorted: Vec<f64> = self.steps.iter().filter(|s| !s.1).map(|s| s.0).collect();
+        sorted.sort_by(f64::total_cmp);
+        let median = sorted.get(sorted.len() / 2).copied().unwrap_or(0.0);
+        let (mut short_for, mut longest) = (0.0, 0.0f64);
+        for (dt, cut) in &self.steps {
+            short_for = match (*cut, *dt < SHORT * median) {
+                (true, _) => short_for,
+                (false, true) => short_for + dt,
+                (false, false) => 0.0,
+            };
+            longest = longest.max(short_for);
+        }
+        LongRun {
+            simulated: self.seconds,
+            steps: self.steps.len() as u64,
+            volume_error: self.volume_error,
+            fastest: self.fastest,
+            specks,
+            step: (median, sorted.first().copied().unwrap_or(0.0)),
+            short_for: longest,
+        }
     }
-    Ok(done)
 }
 
 /// Oil in specks [cells]: between nothing and a hundredth of a cell, with no half-full neighbour.
@@ -169,7 +244,7 @@ mod tests {
 
     #[test]
     fn a_short_run_holds_and_each_limit_can_be_missed() {
-        let run = run(0.02, 1, 1.0, |_| {}).unwrap();
+        let run = run(0.02, 1, 1.0, None, |_| {}).unwrap();
         assert_eq!(run.faults(), Vec::<String>::new(), "{run:?}");
         let bad = LongRun {
             volume_error: 1e-8,
@@ -179,6 +254,19 @@ mod tests {
             ..run
         };
         assert_eq!(bad.faults().len(), 4, "{:?}", bad.faults());
+    }
+
+    #[test]
+    fn a_long_run_that_was_stopped_ends_as_one_that_was_not() {
+        let path = std::env::temp_dir().join(format!("long-run-{}.state", std::process::id()));
+        let _ = std::fs::remove_file(&path);
+        let whole = run(0.03, 1, 12.0, Some(&path), |_| {}).unwrap();
+        // What lies there is of 10 s.
+        let again = run(0.03, 1, 12.0, Some(&path), |time| assert!(time >= 10.0, "{time}")).unwrap();
+        let other = run(0.03, 1, 11.0, Some(&path), |_| {});
+        std::fs::remove_file(&path).unwrap();
+        assert_eq!(format!("{whole:?}"), format!("{again:?}"));
+        assert!(other.unwrap_err().contains("state the same"));
     }
 
     #[test]

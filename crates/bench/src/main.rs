@@ -38,7 +38,7 @@ enum Work {
     /// The worked example over a stretch of its lap
     Demo(DemoStretch),
     /// A walled box under 2 g, reversed at 1 Hz; fails when something creeps in
-    Long(Stretch),
+    Long(LongStretch),
     /// What this machine can do
     Machine(Threads),
     /// All of them and the peers; writes the page
@@ -81,6 +81,15 @@ struct DemoStretch {
 }
 
 #[derive(Args)]
+struct LongStretch {
+    #[command(flatten)]
+    stretch: Stretch,
+    /// Keep the run's state in this file, and go on from it
+    #[arg(long, value_name = "FILE")]
+    keep: Option<PathBuf>,
+}
+
+#[derive(Args)]
 struct Page {
     /// The page to write
     #[arg(default_value = "docs/benchmarks.md")]
@@ -117,10 +126,17 @@ fn run(work: &Work) -> Result<(), String> {
             say::demo(&timed);
             Ok(())
         }
-        Work::Long(s) => {
-            let done = long::run(s.cell_mm * 1e-3, s.threads, s.seconds, |time| {
-                eprintln!("long: {time:.0} s of {} s", s.seconds);
-            })?;
+        Work::Long(l) => {
+            let s = &l.stretch;
+            let done = long::run(
+                s.cell_mm * 1e-3,
+                s.threads,
+                s.seconds,
+                l.keep.as_deref(),
+                |time| {
+                    eprintln!("long: {time:.0} s of {} s", s.seconds);
+                },
+            )?;
             if s.json {
                 json(&done)?;
             } else {
