@@ -4,6 +4,7 @@ use crate::SloshFault;
 use crate::plane;
 use crate::solver::Solver;
 use crate::surface::FULL;
+use crate::walled;
 use glam::DVec3;
 use pan::Block;
 
@@ -225,7 +226,7 @@ impl Solver {
         let alpha = (offset - up.dot(low)) / self.grid.h;
         let share = match self.grid.wall(c) {
             None => plane::volume_under(m, alpha),
-            Some(wall) => plane::under_both(wall, [m[0], m[1], m[2], alpha]) / open,
+            Some(wall) => walled::under_both(wall, [m[0], m[1], m[2], alpha]) / open,
         };
         if share > FULL {
             1.0

@@ -44,6 +44,7 @@ mod terms;
 mod transfer;
 mod viscosity;
 mod vof;
+mod walled;
 mod watch;
 
 pub use fault::SloshFault;

@@ -38,179 +38,6 @@ pub(crate) fn slab(plane: [f64; 4], axis: usize, lo: f64, hi: f64) -> f64 {
     width * under((alpha - low) / sum, sorted)
 }
 
-/// The plane as seen in the slab `lo ≤ x[axis] ≤ hi` stretched to a unit cube.
-fn stretched(plane: [f64; 4], axis: usize, lo: f64, hi: f64) -> [f64; 4] {
-    let mut p = plane;
-    p[3] -= p[axis] * lo;
-    p[axis] *= hi - lo;
-    p
-}
-
-/// Share of the open part of a slab that lies under `plane`, open where it is under `wall`.
-pub(crate) fn share_of_slab(wall: [f64; 4], plane: [f64; 4], axis: usize, lo: f64, hi: f64) -> f64 {
-    let (wall, plane) = (stretched(wall, axis, lo, hi), stretched(plane, axis, lo, hi));
-    let open = volume_under([wall[0], wall[1], wall[2]], wall[3]);
-    if open > 1e-9 {
-        (under_both(wall, plane) / open).min(1.0)
-    } else {
-        0.0
-    }
-}
-
-/// How a liquid plane lies to the wall of a cut cell.
-#[derive(Clone, Copy, PartialEq)]
-pub(crate) enum Lie {
-    /// Nearly at right angles (within 6 degrees): the fill is the same in the open part and in the cube.
-    Across,
-    /// Nearly parallel: liquid between wall and plane.
-    On,
-    /// Nearly parallel, plane toward the wall from the open side.
-    Under,
-    /// Anything else: only the true shape will do.
-    Oblique,
-}
-
-/// How the plane with normal `m` lies to `wall`.
-pub(crate) fn lie(wall: [f64; 4], m: [f64; 3]) -> Lie {
-    let dot = wall[0] * m[0] + wall[1] * m[1] + wall[2] * m[2];
-    let lengths = (wall[0] * wall[0] + wall[1] * wall[1] + wall[2] * wall[2])
-        * (m[0] * m[0] + m[1] * m[1] + m[2] * m[2]);
-    let cosine = dot / lengths.sqrt().max(1e-300);
-    if cosine.abs() < 0.1 {
-        Lie::Across
-    } else if cosine < -0.9999 {
-        Lie::On
-    } else if cosine > 0.9999 {
-        Lie::Under
-    } else {
-        Lie::Oblique
-    }
-}
-
-/// `alpha` for which a cut cell of open volume `open` under `wall` is filled by `fill`.
-pub(crate) fn alpha_in_cut(wall: [f64; 4], open: f64, m: [f64; 3], fill: f64) -> f64 {
-    match lie(wall, m) {
-        Lie::Across => alpha_for(m, fill),
-        Lie::On => alpha_for(m, 1.0 - open + fill * open),
-        Lie::Under => alpha_for(m, fill * open),
-        Lie::Oblique => {
-            let low = m[0].min(0.0) + m[1].min(0.0) + m[2].min(0.0);
-            let high = m[0].max(0.0) + m[1].max(0.0) + m[2].max(0.0);
-            let share = fill * open;
-            let miss = |alpha: f64| under_both(wall, [m[0], m[1], m[2], alpha]) - share;
-            // Regula falsi, Illinois form: the volume is monotone in alpha.
-            let (mut a, mut b) = (low, high);
-            let (mut va, mut vb) = (-share, open - share);
-            let mut last = 0;
-            for _ in 0..12 {
-                let c = if vb - va > 1e-14 {
-                    a - va * (b - a) / (vb - va)
-                } else {
-                    0.5 * (a + b)
-                };
-                let vc = miss(c);
-                if vc.abs() < 1e-7 * open {
-                    return c;
-                }
-                if vc < 0.0 {
-                    (a, va) = (c, vc);
-                    vb *= if last == -1 { 0.5 } else { 1.0 };
-                    last = -1;
-                } else {
-                    (b, vb) = (c, vc);
-                    va *= if last == 1 { 0.5 } else { 1.0 };
-                    last = 1;
-                }
-            }
-            0.5 * (a + b)
-        }
-    }
-}
-
-/// Share of the open part of the face at `x[axis] = 0` or 1 that lies under `plane`.
-pub(crate) fn share_of_face(wall: [f64; 4], plane: [f64; 4], axis: usize, high: bool) -> f64 {
-    let x = if high { 1.0 } else { 0.0 };
-    const ALL: [f64; 4] = [0.0, 0.0, 0.0, 1.0];
-    let open = square_under(wall, ALL, axis, x);
-    if open > 1e-9 {
-        square_under(wall, plane, axis, x) / open
-    } else {
-        0.0
-    }
-}
-
-/// Volume of the unit cube that lies under both planes.
-///
-/// With the origin on the line where the planes meet, neither cut adds to the volume integral
-/// `V = Σ (distance to face plane) × (face area) / 3`, so only the six clipped squares count.
-pub(crate) fn under_both(p: [f64; 4], q: [f64; 4]) -> f64 {
-    let vec = |a: [f64; 4]| glam::DVec3::new(a[0], a[1], a[2]);
-    let (np, nq) = (vec(p), vec(q));
-    let line = np.cross(nq);
-    let sharp = line.length_squared() / (np.length_squared() * nq.length_squared());
-    if sharp < 1e-10 {
-        let (vp, vq) = (
-            volume_under([p[0], p[1], p[2]], p[3]),
-            volume_under([q[0], q[1], q[2]], q[3]),
-        );
-        return if np.dot(nq) > 0.0 {
-            vp.min(vq)
-        } else {
-            (vp + vq - 1.0).max(0.0)
-        };
-    }
-    let about = glam::DVec3::splat(0.5);
-    let (dp, dq) = (p[3] - np.dot(about), q[3] - nq.dot(about));
-    // The point of the common line that is nearest the cell's centre.
-    let meet = about + (nq.cross(line) * dp + line.cross(np) * dq) / line.length_squared();
-    let mut volume = 0.0;
-    for axis in 0..3 {
-        for side in 0..2 {
-            let x = side as f64;
-            let away = if side == 1 { x - meet[axis] } else { meet[axis] - x };
-            volume += away * square_under(p, q, axis, x) / 3.0;
-        }
-    }
-    volume.clamp(0.0, 1.0)
-}
-
-/// Area of the cube's face at `x[axis] = x` under both planes.
-fn square_under(p: [f64; 4], q: [f64; 4], axis: usize, x: f64) -> f64 {
-    let (b, c) = ((axis + 1) % 3, (axis + 2) % 3);
-    let mut corners = [[0.0; 2]; 8];
-    corners[..4].copy_from_slice(&[[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]]);
-    let mut count = 4;
-    for plane in [p, q] {
-        let value = |at: [f64; 2]| plane[b] * at[0] + plane[c] * at[1] + plane[axis] * x - plane[3];
-        let mut kept = [[0.0; 2]; 8];
-        let mut k = 0;
-        for i in 0..count {
-            let (s, e) = (corners[i], corners[(i + 1) % count]);
-            let (vs, ve) = (value(s), value(e));
-            if vs <= 0.0 {
-                kept[k] = s;
-                k += 1;
-            }
-            if (vs <= 0.0) != (ve <= 0.0) {
-                let t = vs / (vs - ve);
-                kept[k] = [s[0] + t * (e[0] - s[0]), s[1] + t * (e[1] - s[1])];
-                k += 1;
-            }
-        }
-        corners = kept;
-        count = k;
-        if count < 3 {
-            return 0.0;
-        }
-    }
-    let mut twice = 0.0;
-    for i in 0..count {
-        let (s, e) = (corners[i], corners[(i + 1) % count]);
-        twice += s[0] * e[1] - s[1] * e[0];
-    }
-    0.5 * twice
-}
-
 /// Components folded to positive, scaled to sum 1 and sorted; the scale; and the shift of α that folding asks.
 #[inline]
 fn fold(m: [f64; 3]) -> ([f64; 3], f64, f64) {
@@ -334,10 +161,10 @@ fn middle_root(a0: f64, a1: f64, a2: f64, v: f64, ends: [(f64, f64); 2]) -> f64 
 }
 
 #[cfg(test)]
-mod tests {
+pub(crate) mod tests {
     use super::*;
 
-    fn directions() -> Vec<[f64; 3]> {
+    pub(crate) fn directions() -> Vec<[f64; 3]> {
         let mut list = vec![
             [0.0, 0.0, 1.0],
             [0.0, 1.0, -1.0],
@@ -382,33 +209,6 @@ mod tests {
                 // Components under FLAT are dropped, which shifts a plane by as much.
                 assert!((sum - 0.37).abs() < FLAT, "m {m:?} axis {axis} sum {sum}");
             }
-        }
-    }
-
-    /// Against counting points: 60³ samples, reading error of a slanted cut about 1e-3.
-    #[test]
-    fn the_room_under_two_planes_matches_counted_points() {
-        let list = directions();
-        for pair in list.windows(2).take(60) {
-            let p = [pair[0][0], pair[0][1], pair[0][2], alpha_for(pair[0], 0.6)];
-            let q = [pair[1][0], pair[1][1], pair[1][2], alpha_for(pair[1], 0.45)];
-            let n = 60;
-            let mut count = 0;
-            for i in 0..n {
-                for j in 0..n {
-                    for k in 0..n {
-                        let x = [i, j, k].map(|v| (v as f64 + 0.5) / n as f64);
-                        let side = |a: [f64; 4]| a[0] * x[0] + a[1] * x[1] + a[2] * x[2] <= a[3];
-                        count += usize::from(side(p) && side(q));
-                    }
-                }
-            }
-            let counted = count as f64 / (n * n * n) as f64;
-            assert!(
-                (under_both(p, q) - counted).abs() < 4e-3,
-                "{p:?} {q:?}: {} {counted}",
-                under_both(p, q)
-            );
         }
     }
 }

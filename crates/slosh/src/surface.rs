@@ -9,6 +9,7 @@ use crate::grid::Grid;
 use crate::plane;
 use crate::region::{Region, Row};
 use crate::team::{BLOCK, Cuts, Share, Team, cut};
+use crate::walled;
 
 /// Cells fuller than this are full for the surface: a tighter cut (1 − 1e-9) turns a third of the oil into
 /// mixed cells that cost and mean nothing.
@@ -288,8 +289,8 @@ impl Surface {
                 // The face that the surface rises toward is always dry; the surface moves through it.
                 let level = p[axis].abs() < 0.3;
                 level
-                    && plane::lie(wall, [p[0], p[1], p[2]]) == plane::Lie::Oblique
-                    && plane::share_of_face(wall, p, axis, up) < 0.02
+                    && walled::lie(wall, [p[0], p[1], p[2]]) == walled::Lie::Oblique
+                    && walled::share_of_face(wall, p, axis, up) < 0.02
             }
             _ => false,
         }
@@ -382,7 +383,7 @@ pub(crate) fn reconstruct(grid: &Grid, f: &[f64], c: usize) -> [f64; 4] {
     let sum = m[0].abs() + m[1].abs() + m[2].abs();
     m = [m[0] / sum, m[1] / sum, m[2] / sum];
     let alpha = match grid.wall(c) {
-        Some(wall) => plane::alpha_in_cut(wall, grid.volume[c], m, f[c]),
+        Some(wall) => walled::alpha_in_cut(wall, grid.volume[c], m, f[c], None),
         None => plane::alpha_for(m, f[c]),
     };
     [m[0], m[1], m[2], alpha]
@@ -502,21 +503,16 @@ pub(crate) fn level_in_cell(grid: &Grid, c: usize, axis: usize, up: bool, fill: 
             plane::slab(wall, axis, 1.0 - level, 1.0)
         }
     };
-    let (mut lo, mut hi) = (0.0, 1.0);
-    for _ in 0..14 {
-        let mid = 0.5 * (lo + hi);
-        if below(mid) < share {
-            lo = mid;
-        } else {
-            hi = mid;
-        }
+    let room = below(1.0);
+    if share >= room {
+        return 1.0;
     }
-    let (vl, vh) = (below(lo), below(hi));
-    if vh > vl {
-        lo + (hi - lo) * ((share - vl) / (vh - vl)).clamp(0.0, 1.0)
-    } else {
-        hi
-    }
+    walled::rising_root(
+        [(0.0, -share), (1.0, room - share)],
+        Some(fill),
+        1e-9 * room,
+        |level| below(level) - share,
+    )
 }
 
 /// Youngs' gradient, pointing out of the oil, not normalised. Across shut faces the oil is mirrored.

@@ -10,11 +10,12 @@
 
 use crate::cleanup::{SPILL, WISP};
 use crate::grid::Grid;
-use crate::plane::{self, Lie};
+use crate::plane;
 use crate::region::{Region, Row};
 use crate::slices::{Batch, no_more};
 use crate::surface::{FULL, Surface, is_mist, kind, list_hits, reconstruct};
 use crate::team::{BLOCK, Share, Team, cut};
+use crate::walled::{self, Lie};
 
 /// All six orders of the axes; using only three of them overfilled cells by 0.17 instead of 0.002.
 const ORDERS: [[usize; 3]; 6] = [[0, 1, 2], [1, 2, 0], [2, 0, 1], [2, 1, 0], [0, 2, 1], [1, 0, 2]];
@@ -344,23 +345,30 @@ struct Slice {
     fill: f64,
     /// Normal of its surface; none where the oil is evenly spread.
     normal: Option<[f64; 3]>,
+    /// Where the plane lay or lies: near to where it lies now.
+    alpha: f64,
 }
 
 impl Slice {
     #[inline(always)]
     fn new(of: Carry, f: &[f64], c: usize) -> Slice {
         let (grid, surface, fill) = (of.grid, of.surface, f[c]);
-        let normal = if fill <= 0.0 || is_mist(fill, surface.liquid[c], surface.alone[c]) {
-            None
+        let (normal, alpha) = if fill <= 0.0 || is_mist(fill, surface.liquid[c], surface.alone[c]) {
+            (None, 0.0)
         } else {
-            let [x, y, z, _] = if surface.kind[c] == kind::MIXED {
+            let [x, y, z, alpha] = if surface.kind[c] == kind::MIXED {
                 surface.planes[c]
             } else {
                 reconstruct(grid, f, c)
             };
-            Some([x, y, z])
+            (Some([x, y, z]), alpha)
         };
-        Slice { c, fill, normal }
+        Slice {
+            c,
+            fill,
+            normal,
+            alpha,
+        }
     }
 
     /// Oil that leaves through a face by which `swept` (in cells) goes out.
@@ -378,12 +386,12 @@ impl Slice {
                 let (from, to) = if high { (1.0 - width, 1.0) } else { (0.0, width) };
                 let wall = grid.wall(self.c);
                 let alpha = match wall {
-                    Some(wall) => plane::alpha_in_cut(wall, held, normal, self.fill),
+                    Some(wall) => walled::alpha_in_cut(wall, held, normal, self.fill, Some(self.alpha)),
                     None => plane::alpha_for(normal, self.fill),
                 };
                 let share = match wall {
-                    Some(wall) if plane::lie(wall, normal) == Lie::Oblique => {
-                        plane::share_of_slab(wall, [x, y, z, alpha], axis, from, to)
+                    Some(wall) if walled::lie(wall, normal) == Lie::Oblique => {
+                        walled::share_of_slab(wall, [x, y, z, alpha], axis, from, to)
                     }
                     _ => plane::slab([x, y, z, alpha], axis, from, to) / width,
                 };
