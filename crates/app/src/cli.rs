@@ -24,6 +24,8 @@ pub enum Command {
     Check(Check),
     /// Look at a log before it is driven: columns, rates, what was inferred and why, laps, hardest moments, what is missing
     Drive(Log),
+    /// Read an outline from a drawing (DXF, SVG), a typed table or a scan: what was understood, holes, scale; write it true to size
+    Outline(Outline),
     /// Oil at rest: capacity, level, dipstick table, and the g at which the mouth runs bare
     Still(Still),
     /// Compute the oil in three dimensions over a stretch of the drive that you name
@@ -119,6 +121,31 @@ pub struct Log {
     #[arg(long, value_name = "FILE")]
     pub picture: Option<PathBuf>,
     /// Print one JSON object on stdout (docs/results.md)
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// `outline`
+#[derive(Args)]
+pub struct Outline {
+    /// The drawing (DXF), table (CSV) or other file that holds the outline
+    pub file: PathBuf,
+    /// Unit of the file, where it does not say or says wrong: mm, cm, m, in, ft, mil, um, px (1/96 in), pt (1/72 in)
+    #[arg(long, value_name = "UNIT")]
+    pub unit: Option<String>,
+    /// Take only this layer or group (may be given several times) [default: all that are shown]
+    #[arg(long, value_name = "NAME")]
+    pub layer: Vec<String>,
+    /// Widest gap between loose ends that is closed [default: 0.05 mm]
+    #[arg(long, value_name = "LENGTH")]
+    pub join: Option<String>,
+    /// How far arcs may lie from a curve that they stand for [default: 0.01 mm]
+    #[arg(long, value_name = "LENGTH")]
+    pub fit: Option<String>,
+    /// Draw what was understood into this SVG file
+    #[arg(long, value_name = "FILE")]
+    pub picture: Option<PathBuf>,
+    /// Print one JSON object on stdout (docs/outlines.md)
     #[arg(long)]
     pub json: bool,
 }

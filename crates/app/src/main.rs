@@ -32,6 +32,7 @@ fn main() -> ExitCode {
         Command::New(arguments) => commands::new::run(arguments),
         Command::Check(arguments) => commands::check::run(arguments),
         Command::Drive(arguments) => commands::drive::run(arguments),
+        Command::Outline(arguments) => commands::outline::run(arguments),
         Command::Still(arguments) => commands::still::run(arguments),
         Command::Slosh(arguments) => commands::slosh::run(arguments),
         Command::Export(arguments) => commands::export::run(arguments),

@@ -81,14 +81,19 @@ impl NamedFile {
     }
 
     fn read(&self, sources: &Sources) -> Result<Vec<u8>, Fault> {
+        self.bytes(sources, LOG_LIMIT)
+    }
+
+    /// Its bytes, at most `limit` of them.
+    pub(crate) fn bytes(&self, sources: &Sources, limit: u64) -> Result<Vec<u8>, Fault> {
         match &self.named {
-            None => sources.named_by_user(&self.path, LOG_LIMIT),
-            Some((root, place, key)) => sources.named_by_design(&self.path, root, LOG_LIMIT, place, key),
+            None => sources.named_by_user(&self.path, limit),
+            Some((root, place, key)) => sources.named_by_design(&self.path, root, limit, place, key),
         }
     }
 
     /// A fault inside the file, or at the key that names it when no line is known.
-    fn fault(&self, id: &'static str, line: Option<usize>, what: String, mend: String) -> Fault {
+    pub(crate) fn fault(&self, id: &'static str, line: Option<usize>, what: String, mend: String) -> Fault {
         let place = Place {
             line: line.unwrap_or(0),
             ..Place::file(&self.path)

@@ -18,6 +18,9 @@ pub const MESH_LIMIT: u64 = 1 << 28;
 /// Largest log or course file [bytes]: a day at 100 Hz with thirty channels is about 200 MB.
 pub const LOG_LIMIT: u64 = 1 << 29;
 
+/// Largest drawing, table or picture of an outline [bytes]: a sheet scanned at 600 dpi is some 40 MB as PNG.
+pub const OUTLINE_LIMIT: u64 = 1 << 26;
+
 /// Where files come from.
 #[derive(Clone, Debug)]
 pub enum Sources {

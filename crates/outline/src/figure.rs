@@ -8,6 +8,8 @@ use crate::unit::{LengthUnit, UnitOrigin};
 use glam::{DMat2, DVec2};
 use serde::Serialize;
 
+/// Largest distance from the origin [m]; beyond any part of a car.
+const FARTHEST: f64 = 100.0;
 /// Outlines at most in one file.
 pub const MOST_OUTLINES: usize = 5_000;
 
@@ -124,6 +126,15 @@ impl Figure {
         for (line, layer, at_line) in closed {
             let tidy = tidy::merged(&line, 1e-6).counter_clockwise();
             let (low, high) = tidy.bounds();
+            if !(low.abs().max(high.abs()).max_element() <= FARTHEST) {
+                let what = format!(
+                    "the outline reaches {:.3e} m from the origin",
+                    low.abs().max(high.abs()).max_element()
+                );
+                let mend = format!("check the unit, and the scale of blocks; up to {FARTHEST} m are taken");
+                faults.push(OutlineFault::new("too-large", what, mend).on_line(at_line));
+                continue;
+            }
             if !((high - low).min_element() > 1e-7) || !(tidy.area() > 1e-12) {
                 let what = format!("the outline at {} encloses no area", place(low));
                 let mend = "delete it, or draw its sides apart";
@@ -170,6 +181,16 @@ impl Figure {
         })
     }
 
+    /// Names the layers that were not taken.
+    pub(crate) fn say_layers_left_out(&mut self) {
+        let left = self.layers.iter().filter(|l| !l.taken);
+        let left: Vec<String> = left.map(|l| format!("{} ({})", l.name, l.pieces)).collect();
+        if !left.is_empty() {
+            self.said
+                .push(format!("Left out, with their pieces: {}.", left.join(", ")));
+        }
+    }
+
     /// Outlines of parts, largest first.
     pub fn outlines(&self) -> impl Iterator<Item = &Shape> {
         self.shapes.iter().filter(|s| s.role == Role::Outline)
@@ -209,7 +230,7 @@ pub(crate) fn place(p: DVec2) -> String {
 }
 
 /// What lies inside an odd number of others is an opening.
-fn nest(shapes: &mut Vec<Shape>) {
+fn nest(shapes: &mut [Shape]) {
     shapes.sort_by(|a, b| b.line.area().total_cmp(&a.line.area()));
     let bounds: Vec<_> = shapes.iter().map(|s| s.line.bounds()).collect();
     let inner = |i: usize| shapes[i].line.sides().next().map_or(DVec2::ZERO, |s| s.at(0.5));

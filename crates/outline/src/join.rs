@@ -143,7 +143,12 @@ fn likeness(chain: &Chain, low: DVec2, high: DVec2, tolerance: f64) -> [i64; 5] 
 /// The end `index`: of chain `index / 2`, its start (even) or its end (odd).
 fn end_of(chains: &[Chain], index: usize) -> DVec2 {
     let vertices = &chains[index / 2].vertices;
-    vertices[if index % 2 == 0 { 0 } else { vertices.len() - 1 }].0
+    vertices[if index.is_multiple_of(2) {
+        0
+    } else {
+        vertices.len() - 1
+    }]
+    .0
 }
 
 fn cell(p: DVec2, reach: f64) -> (i64, i64) {

@@ -7,14 +7,17 @@
 //!
 //! Lengths in metres, y up. Knows nothing of pans, of files on disk or of design files.
 
+mod assemble;
 mod closed;
 pub mod dxf;
 mod fault;
 mod figure;
 mod join;
+mod read;
 pub mod round;
 pub mod side;
 mod smooth;
+pub mod svg;
 pub mod table;
 mod tidy;
 mod unit;
@@ -22,4 +25,5 @@ mod unit;
 pub use closed::Closed;
 pub use fault::OutlineFault;
 pub use figure::{Figure, Layer, MOST_OUTLINES, ReadOptions, Role, Shape};
+pub use read::{Kind, read};
 pub use unit::{LengthUnit, UnitOrigin};

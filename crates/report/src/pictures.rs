@@ -10,6 +10,7 @@ pub mod lap;
 pub mod logged;
 pub mod moment;
 pub mod oil_shape;
+pub mod outlined;
 pub mod plot;
 pub mod round;
 pub mod section;

@@ -5,6 +5,7 @@ pub mod drive;
 mod experiment;
 pub mod export;
 pub mod new;
+pub mod outline;
 pub mod slosh;
 pub mod still;
 

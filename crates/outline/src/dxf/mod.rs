@@ -15,9 +15,9 @@ mod layout;
 mod spline;
 mod tags;
 
+use crate::assemble::assemble;
 use crate::fault::OutlineFault;
-use crate::figure::{Figure, Layer, ReadOptions, place};
-use crate::join::{Joined, join};
+use crate::figure::{Figure, Layer, ReadOptions};
 use crate::unit::{LengthUnit, UnitOrigin};
 use entity::{Entity, Parser};
 use glam::DVec2;
@@ -78,32 +78,11 @@ pub fn read(bytes: &[u8], options: &ReadOptions) -> Result<Figure, Vec<OutlineFa
             c
         })
         .collect();
-    let joined = join(chains, options.join);
-    refuse_loose(&joined, options)?;
-    let (largest_gap, gaps, doubled, dots) = (joined.largest_gap, joined.gaps, joined.doubled, joined.dots);
-    let mut figure = Figure::of(joined.closed, options.fit)?;
+    let mut figure = assemble(chains, options)?;
     layers.retain(|l| l.pieces > 0);
     figure.layers = layers;
     figure.unit = Some((unit, origin));
     say(&mut figure, &drawing, options, off);
-    if gaps > 0 {
-        figure.said.push(format!(
-            "Loose ends were joined over {gaps} {}, the widest {:.4} mm.",
-            if gaps == 1 { "gap" } else { "gaps" },
-            largest_gap * 1e3
-        ));
-    }
-    if doubled > 0 {
-        figure.cautions.push(format!(
-            "{doubled} lines are drawn twice, one on the other; each was taken once."
-        ));
-    }
-    if dots > 0 {
-        figure.said.push(format!(
-            "{dots} pieces shorter than {:.3} mm were left out.",
-            options.join * 1e3
-        ));
-    }
     if laid.climbing > 0 {
         figure.cautions.push(format!(
             "{} lines run from one height to another; they were taken as seen from above.",
@@ -170,47 +149,6 @@ fn check_layers(layers: &[Layer], drawing: &Drawing, options: &ReadOptions) -> R
             )
         })
         .collect();
-    if faults.is_empty() { Ok(()) } else { Err(faults) }
-}
-
-/// An outline with a gap in it is no outline, and what is left might look like one: it is refused, with its places.
-fn refuse_loose(joined: &Joined, options: &ReadOptions) -> Result<(), Vec<OutlineFault>> {
-    let mut faults = Vec::new();
-    for (at, line) in &joined.forks {
-        let what = format!(
-            "three or more line ends meet at {}, so it is not clear which way the outline goes",
-            place(*at)
-        );
-        let mend = "delete the line that does not belong to the outline, or choose its layer";
-        faults.push(OutlineFault::new("fork", what, mend).on_line(*line));
-    }
-    for open in &joined.open {
-        let [a, b] = open.ends;
-        let layer = crate::fault::quoted(&open.layer);
-        let what = format!(
-            "a line on layer {layer} from {} to {} does not close",
-            place(a),
-            place(b)
-        );
-        let mend = if open.gap < 100.0 * options.join.max(10e-6) {
-            format!(
-                "close the gap of {:.4} mm at {}, or allow gaps of that width (now {:.3} mm)",
-                open.gap * 1e3,
-                place(open.at),
-                options.join * 1e3
-            )
-        } else {
-            "close it in the drawing, or choose the layer that holds the outline".to_owned()
-        };
-        faults.push(OutlineFault::new("open-line", what, mend).on_line(open.line));
-    }
-    let more = faults.len().saturating_sub(12);
-    faults.truncate(12);
-    if more > 0
-        && let Some(last) = faults.last_mut()
-    {
-        last.what += &format!(" ({more} more like this)");
-    }
     if faults.is_empty() { Ok(()) } else { Err(faults) }
 }
 
