@@ -259,11 +259,11 @@ fn name(shapes: &mut [Shape]) {
         .unwrap_or_default();
     let middle = 0.5 * (low + high);
     let size = (high - low).max(DVec2::splat(f64::MIN_POSITIVE));
-    // Round about the middle of the sheet, from the lower left corner on, whatever its proportions.
+    // Round about the middle of the sheet, whatever its proportions, from a little before the lower left corner on.
     let angle = |s: &Shape| {
         let (l, h) = s.line.bounds();
         let way = (0.5 * (l + h) - middle) / size;
-        (way.to_angle() + 0.75 * std::f64::consts::PI).rem_euclid(std::f64::consts::TAU)
+        (way.to_angle() + 165f64.to_radians()).rem_euclid(std::f64::consts::TAU)
     };
     let rank = |s: &Shape| match s.role {
         Role::Outline => (0, 0.0),

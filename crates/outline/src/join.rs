@@ -9,6 +9,9 @@ use crate::side::Side;
 use glam::DVec2;
 use std::collections::{BTreeMap, HashMap};
 
+/// Ends nearer than this differ by rounding only [m].
+const ROUNDING: f64 = 1e-9;
+
 /// Lines and arcs in a row.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Chain {
@@ -77,7 +80,7 @@ pub(crate) fn join(chains: Vec<Chain>, tolerance: f64) -> Joined {
         if !chain.closed && chain.vertices.len() > 2 && gap <= tolerance {
             chain.vertices.pop();
             chain.closed = true;
-            done.gaps += usize::from(gap > 0.0);
+            done.gaps += usize::from(gap > ROUNDING);
             done.largest_gap = done.largest_gap.max(gap);
         }
         if chain.closed {
@@ -189,7 +192,7 @@ fn pair(chains: &[Chain], reach: f64, mates: &mut [Option<usize>], done: &mut Jo
             [j] if mates[j].is_none() && others(j).len() == 1 => {
                 (mates[i], mates[j]) = (Some(j), Some(i));
                 let gap = end_of(chains, i).distance(end_of(chains, j));
-                if gap > 0.0 {
+                if gap > ROUNDING {
                     done.gaps += 1;
                     done.largest_gap = done.largest_gap.max(gap);
                 }

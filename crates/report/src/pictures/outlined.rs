@@ -72,7 +72,7 @@ pub fn outlined(name: &str, lines: &[Line], look: &Look) -> Option<Drawing> {
         } else {
             Anchor::Middle
         };
-        d.label(at, &line.name, look.words, anchor, Ink::Main);
+        d.strong(at, &line.name, look.words, anchor, Ink::Main);
     }
     bar(&mut d, look, scale, size.x);
     Some(d)
