@@ -21,6 +21,7 @@ pub mod svg;
 pub mod table;
 mod tidy;
 mod unit;
+pub mod write;
 
 pub use closed::Closed;
 pub use fault::OutlineFault;
