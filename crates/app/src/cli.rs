@@ -142,6 +142,18 @@ pub struct Outline {
     /// How far arcs may lie from a curve that they stand for [default: 0.01 mm]
     #[arg(long, value_name = "LENGTH")]
     pub fit: Option<String>,
+    /// A distance measured on the part, such as "H1 H4 212.5 mm", "width 300 mm" or "H3 diameter 8.4 mm"; two prove the scale
+    #[arg(long, value_name = "DISTANCE")]
+    pub measured: Vec<String>,
+    /// How far measured distances may be off [default: 0.5 mm]
+    #[arg(long, value_name = "LENGTH")]
+    pub agree: Option<String>,
+    /// Take the scale from the measured distances
+    #[arg(long, requires = "measured")]
+    pub rescale: bool,
+    /// Write the outline true to size, in mm, as .dxf, .svg or .csv (may be given several times)
+    #[arg(long, value_name = "FILE")]
+    pub write: Vec<PathBuf>,
     /// Draw what was understood into this SVG file
     #[arg(long, value_name = "FILE")]
     pub picture: Option<PathBuf>,

@@ -128,3 +128,70 @@ fn wrong_files_and_options_are_told_with_place_and_mend() {
     assert_eq!(answer.code, 2);
     assert!(answer.err.contains("there is no file gone.dxf"), "{}", answer.err);
 }
+
+#[test]
+fn a_scale_is_proved_written_and_refused_when_it_is_off() {
+    let folder = Folder::new("outline-scale");
+    folder.write("plate.csv", PLATE);
+    let two = ["--measured", "H1 H2 160 mm", "--measured", "width 7.874 in"];
+    let mut arguments = vec![
+        "outline",
+        "plate.csv",
+        "--write",
+        "plate.dxf",
+        "--write",
+        "plate.svg",
+    ];
+    arguments.extend(two);
+    let answer = folder.run(&arguments);
+    assert_eq!(answer.code, 0, "{}", answer.err);
+    assert!(answer.out.contains("the scale is proved"), "{}", answer.out);
+    assert!(
+        answer
+            .err
+            .contains("written and read back: plate.dxf, 200.000 x 100.000 mm (7.8740 x 3.9370 in)")
+    );
+    for file in ["plate.dxf", "plate.svg"] {
+        let again = folder.run(&[&["outline", file][..], &two].concat());
+        assert_eq!(again.code, 0, "{}", again.err);
+        assert!(again.out.contains("200.000 x 100.000 mm"), "{}", again.out);
+    }
+    // As a program writes it that has lost the unit: numbers in mm, taken at 96 to the inch.
+    let bare = "<svg viewBox=\"0 0 300 200\"><rect width=\"200\" height=\"100\"/><circle cx=\"20\" cy=\"50\" r=\"4\"/>\
+                <circle cx=\"180\" cy=\"50\" r=\"4\"/></svg>";
+    folder.write("bare.svg", bare);
+    let off = folder.run(&[&["outline", "bare.svg"][..], &two].concat());
+    assert_eq!(off.code, 2);
+    for words in [
+        "3.7795 times as large",
+        "millimetres were taken for pixels of 96",
+        "--unit mm",
+    ] {
+        assert!(off.err.contains(words), "{}", off.err);
+    }
+    let unproved = folder.run(&["outline", "bare.svg", "--write", "cut.dxf"]);
+    assert_eq!(unproved.code, 2);
+    assert!(
+        unproved.err.contains("only assumed") && !folder.path("cut.dxf").exists(),
+        "{}",
+        unproved.err
+    );
+    let right = folder.run(
+        &[
+            &["outline", "bare.svg", "--unit", "mm", "--write", "cut.dxf"][..],
+            &two,
+        ]
+        .concat(),
+    );
+    assert_eq!(right.code, 0, "{}", right.err);
+    let over = folder.run(&["outline", "bare.svg", "--unit", "mm", "--write", "bare.svg"]);
+    assert!(
+        over.code == 2 && over.err.contains("is the file that is read"),
+        "{}",
+        over.err
+    );
+    assert_eq!(
+        std::fs::read_to_string(folder.path("bare.svg")).ok().as_deref(),
+        Some(bare)
+    );
+}

@@ -15,6 +15,7 @@ mod figure;
 mod join;
 mod read;
 pub mod round;
+pub mod scale;
 pub mod side;
 mod smooth;
 pub mod svg;

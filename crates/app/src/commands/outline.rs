@@ -1,13 +1,15 @@
 //! `sumpwright outline`: what a drawing, a table or a scan of an outline says.
 
 use crate::cli::Outline;
-use crate::failure::Failure;
+use crate::failure::{Complaint, Failure};
 use crate::preparation::wrong_input;
 use crate::store::atomic;
 use crate::terminal;
 use job::NamedFile;
 use measure::{Dimension, UnitOrder, show};
-use outline::{Figure, Kind, LengthUnit, ReadOptions, Role, UnitOrigin};
+use outline::scale::{self, Measured, Proof};
+use outline::write::Format;
+use outline::{Figure, Kind, LengthUnit, OutlineFault, ReadOptions, Role, UnitOrigin};
 use report::drawing::svg;
 use report::pictures::Look;
 use report::pictures::outlined::{Line, outlined};
@@ -18,14 +20,29 @@ use std::process::ExitCode;
 /// Runs it.
 pub fn run(arguments: &Outline) -> Result<ExitCode, Failure> {
     ends_in(arguments.picture.as_deref(), "--picture", &["svg"])?;
+    for path in &arguments.write {
+        ends_in(Some(path), "--write", &["dxf", "svg", "csv"])?;
+        not_the_source(path, &arguments.file)?;
+    }
     let options = options(arguments)?;
+    let measured = arguments.measured.iter().map(|text| Measured::read(text));
+    let measured: Vec<Measured> = measured
+        .collect::<Result<_, _>>()
+        .map_err(|f| complained(vec![f], "--measured"))?;
+    let agree = length(arguments.agree.as_deref(), "--agree", 1e-6..=0.02)?.unwrap_or(AGREE);
     let file = NamedFile::by_user(&arguments.file);
     let (kind, figure) = job::look_at_outline(&file, &options).map_err(wrong_input)?;
+    let (figure, proof) = proved(figure, &measured, agree, arguments.rescale)?;
+    let written = write(arguments, &figure, proof.as_ref())?;
     if let Some(path) = &arguments.picture {
         atomic::write(path, picture(&file.name(), &figure).as_bytes())?;
         terminal::remark(&format!("picture: {}", path.display()));
     }
-    let looked = Looked::at(&file.name(), kind, &figure);
+    let looked = Looked {
+        proof,
+        written,
+        ..Looked::at(&file.name(), kind, &figure)
+    };
     if arguments.json {
         let text = serde_json::to_string_pretty(&looked).expect("plain data");
         terminal::say(&format!("{text}\n"));
@@ -33,6 +50,94 @@ pub fn run(arguments: &Outline) -> Result<ExitCode, Failure> {
         terminal::say(&looked.text());
     }
     Ok(ExitCode::SUCCESS)
+}
+
+/// How far measured distances may be off unless stated [m]: a tape or a rule across hole edges (common practice, no
+/// source).
+const AGREE: f64 = 0.5e-3;
+
+fn complained(faults: Vec<OutlineFault>, place: &str) -> Failure {
+    let complaint = |f: OutlineFault| Complaint {
+        what: f.what,
+        place: place.to_owned(),
+        mend: f.mend,
+    };
+    Failure::Input(faults.into_iter().map(complaint).collect())
+}
+
+/// Holds the measured distances against the figure; without any, says which are worth measuring.
+fn proved(
+    mut figure: Figure,
+    measured: &[Measured],
+    agree: f64,
+    rescale: bool,
+) -> Result<(Figure, Option<Proof>), Failure> {
+    if measured.is_empty() {
+        if let Some(pairs) = scale::worth_measuring(&figure) {
+            figure.cautions.push(format!(
+                "The scale is not proved. Worth measuring on the part: {pairs}."
+            ));
+        }
+        return Ok((figure, None));
+    }
+    let (mut figure, proof) =
+        scale::prove(&figure, measured, agree, rescale).map_err(|f| complained(f, "--measured"))?;
+    if proof.factor != 1.0 {
+        figure.said.push(format!(
+            "Scaled by {:.6} to the measured distances.",
+            proof.factor
+        ));
+    }
+    match proof.proved {
+        true => figure.cautions.retain(|c| !c.contains("scale is assumed")),
+        false => figure
+            .cautions
+            .push("One measured distance agrees; a second one would prove the scale.".to_owned()),
+    }
+    Ok((figure, Some(proof)))
+}
+
+/// Writes the files that were asked for; a figure of assumed scale is not written before it is proved.
+fn write(arguments: &Outline, figure: &Figure, proof: Option<&Proof>) -> Result<Vec<String>, Failure> {
+    if !arguments.write.is_empty() && scale::is_assumed(figure) && !proof.is_some_and(|p| p.proved) {
+        return Err(Failure::input(
+            "the scale of the file is only assumed, so nothing is written that may be cut",
+            "--write",
+            "prove it by two distances (--measured), or state the unit (--unit)",
+        ));
+    }
+    let mut written = Vec::new();
+    for path in &arguments.write {
+        let ending = path.extension().unwrap_or_default().to_string_lossy();
+        let format = Format::of_ending(&ending).expect("the ending was checked");
+        let text = outline::write::checked(figure, format)
+            .map_err(|f| Failure::computing(f.to_string(), "tell us: this is a fault of the program"))?;
+        atomic::write(path, text.as_bytes())?;
+        let (low, high) = figure.bounds();
+        let [w, h] = (high - low).to_array();
+        let size = format!(
+            "{:.3} x {:.3} mm ({:.4} x {:.4} in)",
+            w * 1e3,
+            h * 1e3,
+            w / 0.0254,
+            h / 0.0254
+        );
+        terminal::remark(&format!("written and read back: {}, {size}", path.display()));
+        written.push(path.display().to_string());
+    }
+    Ok(written)
+}
+
+/// Refuses to write over the file that is being read.
+fn not_the_source(path: &Path, source: &Path) -> Result<(), Failure> {
+    match (path.canonicalize(), source.canonicalize()) {
+        (Ok(a), Ok(b)) if a == b => Err(Failure::input(
+            format!("{} is the file that is read", path.display()),
+            "--write",
+            "name another file",
+        )),
+        _ => Ok(()),
+    }
 }
 
 /// Refuses a file to write that has another ending; this also keeps what was read from being written over.
@@ -121,6 +226,12 @@ struct Looked {
     outlines: Vec<Edge>,
     holes: Vec<Hole>,
     windows: Vec<Edge>,
+    /// What the measured distances say.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    proof: Option<Proof>,
+    /// Files that were written.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    written: Vec<String>,
     layers: Vec<outline::Layer>,
     /// How it was read.
     said: Vec<String>,
@@ -181,6 +292,8 @@ impl Looked {
             outlines: edges(Role::Outline),
             holes: holes.collect(),
             windows: edges(Role::Window),
+            proof: None,
+            written: Vec::new(),
             layers: figure.layers.clone(),
             said: figure.said.clone(),
             cautions: figure.cautions.clone(),
@@ -236,6 +349,25 @@ impl Looked {
                 ]
             }));
             text += "\n";
+            text += &terminal::columns(&rows);
+        }
+        if let Some(proof) = &self.proof {
+            text += if proof.proved {
+                "\n  the scale is proved\n"
+            } else {
+                "\n  the scale, by one distance\n"
+            };
+            let rows: Vec<_> = (proof.distances.iter())
+                .map(|d| {
+                    let off = format!("off by {:+.3} mm", (d.read - d.measured) * 1e3);
+                    vec![
+                        d.what.clone(),
+                        format!("measured {} mm", mm(d.measured)),
+                        format!("read {} mm", mm(d.read)),
+                        off,
+                    ]
+                })
+                .collect();
             text += &terminal::columns(&rows);
         }
         for (head, list) in [("how it was read", &self.said), ("look at this", &self.cautions)] {
