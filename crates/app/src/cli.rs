@@ -1,7 +1,7 @@
 //! The command line.
 
 use clap::{Args, Parser, Subcommand};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Where does the oil in this pan go, and does the pickup stay covered?
 ///
@@ -26,6 +26,10 @@ pub enum Command {
     Drive(Log),
     /// Read an outline from a drawing (DXF, SVG), a typed table or a scan: what was understood, holes, scale; write it true to size
     Outline(Outline),
+    /// What a key of a design file means, how it is written, what it takes when left out, how much it matters
+    Explain(Explain),
+    /// What one design changes against another, in words and numbers: litres, depth, plates, mouth
+    Diff(Diff),
     /// Oil at rest: capacity, level, dipstick table, and the g at which the mouth runs bare
     Still(Still),
     /// Compute the oil in three dimensions over a stretch of the drive that you name
@@ -55,6 +59,18 @@ pub struct Common {
     /// Print one JSON object on stdout (docs/results.md), everything else on stderr
     #[arg(long)]
     pub json: bool,
+}
+
+impl Common {
+    /// A design by itself.
+    pub fn of(design: &Path) -> Common {
+        Common {
+            design: design.to_owned(),
+            log: None,
+            course: None,
+            json: false,
+        }
+    }
 }
 
 /// What the commands with a slosh run take.
@@ -158,6 +174,51 @@ pub struct Outline {
     #[arg(long, value_name = "FILE")]
     pub picture: Option<PathBuf>,
     /// Print one JSON object on stdout (docs/outlines.md)
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// `explain`
+#[derive(Args)]
+pub struct Explain {
+    /// A section or a key, such as pickup or pickup.mouth [default: list the sections]
+    pub key: Option<String>,
+    /// Of which kind of file
+    #[arg(long, value_enum, default_value_t = FileWord::Pan)]
+    pub of: FileWord,
+    /// Print the JSON schema (draft 4) that lets an editor complete and check a file, of a pan unless stated
+    #[arg(
+        long,
+        value_enum,
+        value_name = "KIND",
+        num_args = 0..=1,
+        require_equals = true,
+        default_missing_value = "pan",
+        conflicts_with_all = ["key", "of"]
+    )]
+    pub schema: Option<FileWord>,
+    /// Print a JSON list on stdout
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// What a file describes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+pub enum FileWord {
+    /// A pan.
+    Pan,
+    /// An experiment.
+    Experiment,
+}
+
+/// `diff`
+#[derive(Args)]
+pub struct Diff {
+    /// The first design
+    pub first: PathBuf,
+    /// The design that is held against it
+    pub second: PathBuf,
+    /// Print one JSON object on stdout (docs/results.md)
     #[arg(long)]
     pub json: bool,
 }

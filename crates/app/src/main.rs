@@ -33,6 +33,8 @@ fn main() -> ExitCode {
         Command::Check(arguments) => commands::check::run(arguments),
         Command::Drive(arguments) => commands::drive::run(arguments),
         Command::Outline(arguments) => commands::outline::run(arguments),
+        Command::Explain(arguments) => commands::explain::run(arguments),
+        Command::Diff(arguments) => commands::diff::run(arguments),
         Command::Still(arguments) => commands::still::run(arguments),
         Command::Slosh(arguments) => commands::slosh::run(arguments),
         Command::Export(arguments) => commands::export::run(arguments),

@@ -10,7 +10,7 @@ use crate::design::{Design, ReadFile};
 use crate::experiment;
 use crate::fault::Fault;
 use crate::inherit::{self, Whole};
-use crate::section::{Desk, Section};
+use crate::section::{Desk, Section, Shape};
 use crate::sections::suction::Return;
 use crate::sections::{doors, drive, engine, limits, oil, plates, pockets, probes, suction};
 use crate::sources::{MESH_LIMIT, Sources, within};
@@ -38,9 +38,7 @@ pub(crate) fn read_whole(whole: Whole, path: &Path, sources: &Sources) -> Result
     let bases = whole.files.len() - 1;
     let mut files = read_files(whole.files);
     let desk = Desk::new(unit_order(&whole.tree));
-    let root = path.parent().unwrap_or(Path::new(""));
-    let design = Section::open(&desk, &whole.tree, String::new())
-        .and_then(|top| design(top, root, sources, &mut files));
+    let design = on_desk(&desk, &whole.tree, path, sources, &mut files);
     let (faults, inputs) = desk.done();
     match design {
         Some(design) if faults.is_empty() => Ok(Design {
@@ -51,6 +49,19 @@ pub(crate) fn read_whole(whole: Whole, path: &Path, sources: &Sources) -> Result
         }),
         _ => Err(in_order(faults)),
     }
+}
+
+/// Reads a merged tree; faults, inputs and what was asked lie on the desk then.
+pub(crate) fn on_desk(
+    desk: &Desk,
+    tree: &Node,
+    path: &Path,
+    sources: &Sources,
+    files: &mut Vec<ReadFile>,
+) -> Option<Design> {
+    let root = path.parent().unwrap_or(Path::new(""));
+    let top = Section::open(desk, tree, String::new())?;
+    design(top, root, sources, files)
 }
 
 /// Files of a merged tree as a design keeps them.
@@ -124,7 +135,7 @@ impl Parts<'_> {
 fn design(top: Section, root: &Path, sources: &Sources, files: &mut Vec<ReadFile>) -> Option<Design> {
     format(&top);
     let name = top.text("name", "short name of the pan");
-    top.node("base"); // its work is done
+    base(&top);
     let notes = top.optional_text("notes").unwrap_or_default();
     let units = units(&top);
     top.choice(
@@ -224,6 +235,12 @@ pub(crate) fn units(top: &Section) -> Option<UnitOrder> {
             "metric stands first unless stated; every quantity may be written in either",
         )),
     )
+}
+
+/// The work of `base` is done.
+pub(crate) fn base(top: &Section) {
+    top.shaped("base", Shape::Text);
+    top.node("base");
 }
 
 pub(crate) fn format(top: &Section) {

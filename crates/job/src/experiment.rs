@@ -17,7 +17,7 @@ use crate::design::{Design, ReadFile};
 use crate::fault::{Fault, Place};
 use crate::inherit::{self, Whole};
 use crate::input::InputLine;
-use crate::section::{Bounds, Desk, Section};
+use crate::section::{Bounds, Desk, Section, Shape};
 use crate::sections::{lifts, liquid, motions, probes, start};
 use crate::sources::Sources;
 use crate::tree::{Node, Value};
@@ -121,9 +121,7 @@ fn read_whole(whole: Whole, path: &Path, sources: &Sources) -> Result<Experiment
     let bases = whole.files.len() - 1;
     let mut files = assembly::read_files(whole.files);
     let desk = Desk::new(assembly::unit_order(&whole.tree));
-    let root = path.parent().unwrap_or(Path::new(""));
-    let found = Section::open(&desk, &whole.tree, String::new())
-        .and_then(|top| experiment(top, root, sources, &mut files));
+    let found = on_desk(&desk, &whole.tree, path, sources, &mut files);
     let (faults, inputs) = desk.done();
     match found {
         Some(found) if faults.is_empty() => Ok(Experiment {
@@ -136,11 +134,25 @@ fn read_whole(whole: Whole, path: &Path, sources: &Sources) -> Result<Experiment
     }
 }
 
+/// Reads a merged tree; faults, inputs and what was asked lie on the desk then.
+pub(crate) fn on_desk(
+    desk: &Desk,
+    tree: &Node,
+    path: &Path,
+    sources: &Sources,
+    files: &mut Vec<ReadFile>,
+) -> Option<Experiment> {
+    let root = path.parent().unwrap_or(Path::new(""));
+    let top = Section::open(desk, tree, String::new())?;
+    experiment(top, root, sources, files)
+}
+
 fn experiment(top: Section, root: &Path, sources: &Sources, files: &mut Vec<ReadFile>) -> Option<Experiment> {
     assembly::format(&top);
+    top.shaped("kind", Shape::Words(vec!["experiment"]));
     top.node("kind"); // its work is done
     let name = top.text("name", "short name of the experiment");
-    top.node("base"); // its work is done
+    assembly::base(&top);
     let notes = top.optional_text("notes").unwrap_or_default();
     let units = assembly::units(&top);
     let liquid = liquid::read(&top);

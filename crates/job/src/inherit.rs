@@ -24,16 +24,27 @@ const NAMED: [&str; 8] = [
     "box",
 ];
 
-/// Ways to describe the same thing: of each row, at most one is meant.
-const ALTERNATIVES: [(&str, &[&str]); 8] = [
-    ("", &["pocket", "mesh"]),
-    ("", &["liquid", "oil"]),
-    ("start", &["level", "volume", "box"]),
-    ("motion", &["record", "amplitude"]),
-    ("pocket", &["rectangle", "circle", "outline"]),
-    ("plate", &["wall", "shelf", "sheet"]),
-    ("oil", &["grade", "viscosity"]),
-    ("crank", &["radius", "profile"]),
+/// Ways to describe the same thing: of each row at most one is meant. A way is a key and those that only go with it.
+const ALTERNATIVES: [(&str, &[&[&str]]); 9] = [
+    ("", &[&["pocket"], &["mesh"]]),
+    ("", &[&["liquid"], &["oil"]]),
+    ("start", &[&["level"], &["volume"], &["box"]]),
+    (
+        "motion",
+        &[&["record", "smoothing"], &["amplitude", "period", "ramp"]],
+    ),
+    ("pocket", &[&["rectangle"], &["circle"], &["outline"]]),
+    ("plate", &[&["wall"], &["shelf"], &["sheet"]]),
+    ("oil", &[&["grade"], &["viscosity"]]),
+    ("crank", &[&["radius"], &["profile"]]),
+    (
+        "car",
+        &[
+            &["gearing"],
+            &["gears", "final_drive", "tyre_radius", "shift"],
+            &["engine_speed"],
+        ],
+    ),
 ];
 
 /// Longest chain of bases.
@@ -211,11 +222,15 @@ fn merge(base: Node, revision: Node, section: &str, faults: &mut Vec<Fault>) -> 
 
 fn merge_tables(mut under: Table, over: Table, section: &str, faults: &mut Vec<Fault>) -> Table {
     for (of, ways) in ALTERNATIVES {
-        if of == section && ways.iter().any(|way| over.get(way).is_some()) {
-            under
-                .entries
-                .retain(|e| !ways.contains(&e.key.as_str()) || over.get(&e.key).is_some());
+        let stated = |way: &&[&str]| over.get(way[0]).is_some();
+        if of != section || !ways.iter().any(stated) {
+            continue;
         }
+        let dropped = |e: &Entry| {
+            let own = ways.iter().find(|way| way.contains(&e.key.as_str()));
+            own.is_some_and(|way| !stated(way))
+        };
+        under.entries.retain(|e| !dropped(e));
     }
     for entry in over.entries {
         match under.entries.iter().position(|e| e.key == entry.key) {

@@ -5,6 +5,7 @@
 //! on the [`Desk`]; a reader that found a fault gives `None` and its caller goes on to the next key.
 //! Quantities are read in `quantities`, words and plain numbers in `words`.
 
+mod asked;
 mod bounds;
 mod quantities;
 mod words;
@@ -17,6 +18,8 @@ use crate::fault::{Fault, Place};
 use crate::input::{InputLine, Origin};
 use crate::tree::{Node, Table, Value};
 
+pub(crate) use asked::{Asked, Record};
+pub use asked::{Need, Shape};
 pub(crate) use bounds::Bounds;
 
 /// What gathers while a design is read.
@@ -24,6 +27,7 @@ pub(crate) use bounds::Bounds;
 pub(crate) struct Desk {
     faults: RefCell<Vec<Fault>>,
     inputs: RefCell<Vec<InputLine>>,
+    pub record: Record,
     pub order: UnitOrder,
 }
 
@@ -46,6 +50,11 @@ impl Desk {
     pub fn done(self) -> (Vec<Fault>, Vec<InputLine>) {
         (self.faults.into_inner(), self.inputs.into_inner())
     }
+
+    /// What was asked, whatever came of it.
+    pub fn asked(self) -> Record {
+        self.record
+    }
 }
 
 /// One table of the design.
@@ -64,14 +73,7 @@ impl<'t> Section<'t> {
     /// The table in `node`, or a fault when something else stands there.
     pub fn open(desk: &'t Desk, node: &'t Node, path: String) -> Option<Section<'t>> {
         match &node.value {
-            Value::Table(table) => Some(Section {
-                desk,
-                table,
-                place: node.place.clone(),
-                path,
-                asked: RefCell::default(),
-                missing: RefCell::default(),
-            }),
+            Value::Table(table) => Some(Section::of(desk, table, node.place.clone(), path)),
             other => {
                 desk.fault(Fault {
                     id: "wrong-kind",
@@ -83,6 +85,28 @@ impl<'t> Section<'t> {
                 None
             }
         }
+    }
+
+    fn of(desk: &'t Desk, table: &'t Table, place: Place, path: String) -> Section<'t> {
+        desk.record.opened(&path);
+        Section {
+            desk,
+            table,
+            place,
+            path,
+            asked: RefCell::default(),
+            missing: RefCell::default(),
+        }
+    }
+
+    /// Notes how the value of `key` is written.
+    pub fn shaped(&self, key: &str, shape: Shape) {
+        self.desk.record.shape(&self.key(key), shape);
+    }
+
+    /// Notes whether `key` has to be stated.
+    pub fn needed(&self, key: &str, need: Need) {
+        self.desk.record.need(&self.key(key), need);
     }
 
     /// The part's own name; empty for a section without one.
@@ -107,6 +131,7 @@ impl<'t> Section<'t> {
 
     /// Whether `key` is stated. Counts as asked for.
     pub fn has(&self, key: &'static str) -> bool {
+        self.needed(key, Need::May);
         self.node(key).is_some()
     }
 
@@ -121,6 +146,7 @@ impl<'t> Section<'t> {
     pub fn node(&self, key: &'static str) -> Option<&'t Node> {
         if !self.asked.borrow().contains(&key) {
             self.asked.borrow_mut().push(key);
+            self.desk.record.asked(&self.key(key));
         }
         self.table.get(key).map(|e| &e.node)
     }
@@ -128,6 +154,7 @@ impl<'t> Section<'t> {
     /// What stands at `key`; its lack is a fault.
     pub fn required(&self, key: &'static str, example: &str) -> Option<&'t Node> {
         let node = self.node(key);
+        self.needed(key, Need::Must);
         if node.is_none() {
             let fault = Fault {
                 id: "missing-key",
@@ -156,14 +183,7 @@ impl<'t> Section<'t> {
     /// A section in which nothing is stated, for one that may be left out.
     fn empty(desk: &'t Desk, place: Place, path: String) -> Section<'t> {
         static NOTHING: Table = Table { entries: Vec::new() };
-        Section {
-            desk,
-            table: &NOTHING,
-            place,
-            path,
-            asked: RefCell::default(),
-            missing: RefCell::default(),
-        }
+        Section::of(desk, &NOTHING, place, path)
     }
 
     /// The section `key`, or an empty one when it is left out.
@@ -174,6 +194,7 @@ impl<'t> Section<'t> {
 
     /// The section `key`; its lack is a fault.
     pub fn required_below(&self, key: &'static str, example: &str) -> Option<Section<'t>> {
+        self.needed(key, Need::Must);
         if self.node(key).is_some() {
             return self.below(key);
         }
@@ -190,6 +211,9 @@ impl<'t> Section<'t> {
 
     /// Which of several ways to say the same thing is stated; none or two are a fault.
     pub fn one_of(&self, ways: &[&'static str], example: &str) -> Option<&'static str> {
+        for way in ways {
+            self.needed(way, Need::OneOf(ways.to_vec()));
+        }
         let stated: Vec<&'static str> = ways.iter().copied().filter(|way| self.has(way)).collect();
         match stated[..] {
             [one] => Some(one),
@@ -214,6 +238,7 @@ impl<'t> Section<'t> {
 
     /// The sections of a list without names, such as the holes of a plate; `holes[2]` is its third.
     pub fn several(&self, key: &'static str) -> Vec<Section<'t>> {
+        self.shaped(key, Shape::Several);
         let Some(node) = self.node(key) else {
             return Vec::new();
         };
@@ -224,11 +249,13 @@ impl<'t> Section<'t> {
 
     /// The section `key` below this one, when it stands there.
     pub fn below(&self, key: &'static str) -> Option<Section<'t>> {
+        self.shaped(key, Shape::Section);
         Section::open(self.desk, self.node(key)?, self.key(key))
     }
 
     /// The named parts in the list `key`.
     pub fn parts(&self, key: &'static str) -> Vec<(String, Section<'t>)> {
+        self.shaped(key, Shape::Parts);
         let Some(node) = self.node(key) else {
             return Vec::new();
         };
@@ -242,6 +269,7 @@ impl<'t> Section<'t> {
             let mut section = Section::open(self.desk, node, self.key(key))?;
             let name = section.text("name", "front wall")?;
             section.path = format!("{} \"{name}\"", section.path);
+            section.shaped("remove", Shape::Truth);
             section.node("remove"); // its work is done when the base is merged
             Some((name, section))
         };
@@ -264,6 +292,7 @@ impl<'t> Section<'t> {
 
     /// Lists a value that the file does not state.
     pub fn default(&self, key: &str, shown: String, reason: &'static str) {
+        self.needed(key, Need::Default(shown.clone(), reason));
         let origin = Origin::Default(reason);
         self.desk.input(InputLine {
             key: self.key(key),

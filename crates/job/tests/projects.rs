@@ -402,3 +402,18 @@ fn a_log_that_is_not_there_is_said_when_it_is_asked_for() {
         "error: there is no file none.csv\n  at two.toml:5, drive.log\n  mend: check the spelling of its name; it is looked for beside the file that names it"
     );
 }
+
+/// Gears come with a final drive, a tyre and a shift; another way of saying the engine's speed drops them all.
+#[test]
+fn a_revision_that_states_another_gearing_drops_the_gears_with_what_goes_with_them() {
+    let gears = revision(
+        "[car]\nlateral = \"1 g\"\nbraking = \"1 g\"\ndriving = \"0.4 g\"\ntop_speed = \"180 km/h\"\n\
+         gears = [3.0, 2.0, 1.4]\nfinal_drive = 3.9\ntyre_radius = \"0.3 m\"\n",
+    );
+    let speed =
+        "format = \"2026-11\"\nname = \"third\"\nbase = \"gears.toml\"\n[car]\nengine_speed = \"6000 rpm\"\n";
+    let files = [("third.toml", speed), ("gears.toml", gears.as_str())];
+    let design = sound(project(&files));
+    let gearing = design.car.expect("a car is stated").gearing;
+    assert!(matches!(gearing, drive::Gearing::Constant(_)), "{gearing:?}");
+}

@@ -1,8 +1,10 @@
 //! The commands, and what they share.
 
 pub mod check;
+pub mod diff;
 pub mod drive;
 mod experiment;
+pub mod explain;
 pub mod export;
 pub mod new;
 pub mod outline;

@@ -4,7 +4,11 @@ use crate::cli::New;
 use crate::failure::Failure;
 use crate::store::{StoreFault, atomic};
 use crate::terminal;
+use job::FileKind;
 use std::process::ExitCode;
+
+/// The schema that the starter's first line names, so that an editor completes and checks what is typed.
+const SCHEMA: &str = "pan.schema.json";
 
 /// Writes the starter.
 pub fn run(arguments: &New) -> Result<ExitCode, Failure> {
@@ -25,6 +29,8 @@ pub fn run(arguments: &New) -> Result<ExitCode, Failure> {
     for file in files {
         atomic::write(&folder.join(file.name), file.text.as_bytes()).map_err(as_input)?;
     }
+    let schema = job::schema(FileKind::Pan);
+    atomic::write(&folder.join(SCHEMA), schema.as_bytes()).map_err(as_input)?;
     let design = folder.join(files[0].name);
     terminal::say(&format!(
         "wrote {}\nnext: change it to your pan, then run\n  sumpwright check {}\n",

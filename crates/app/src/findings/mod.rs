@@ -6,6 +6,7 @@ mod oil_at_rest;
 mod replay;
 mod words;
 
+pub use facts::height_at_mouth;
 pub use oil_at_rest::{RestMaps, rest_maps};
 pub use replay::replay;
 

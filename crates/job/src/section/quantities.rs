@@ -3,13 +3,14 @@
 use glam::{DVec2, DVec3};
 use measure::{Dimension, show};
 
-use super::{Bounds, Section};
+use super::{Bounds, Need, Section, Shape};
 use crate::fault::Fault;
 use crate::tree::{Node, Value};
 
 impl Section<'_> {
     /// A required quantity [SI].
     pub fn quantity(&self, key: &'static str, due: Dimension, bounds: Bounds) -> Option<f64> {
+        self.sized(key, due, bounds);
         let node = self.required(key, &format!("\"{}\"", due.examples().0))?;
         self.measured(key, node, due, bounds)
     }
@@ -23,6 +24,8 @@ impl Section<'_> {
         default: f64,
         reason: &'static str,
     ) -> Option<f64> {
+        self.sized(key, due, bounds);
+        self.needed(key, Need::Default(show(default, due, self.desk.order), reason));
         match self.node(key) {
             Some(node) => self.measured(key, node, due, bounds),
             None => {
@@ -34,7 +37,12 @@ impl Section<'_> {
 
     /// A quantity [SI] that may be left out.
     pub fn optional_quantity(&self, key: &'static str, due: Dimension, bounds: Bounds) -> Option<f64> {
+        self.sized(key, due, bounds);
         self.measured(key, self.node(key)?, due, bounds)
+    }
+
+    fn sized(&self, key: &str, due: Dimension, bounds: Bounds) {
+        self.shaped(key, Shape::Quantity(due, bounds.said(due, self.desk.order)));
     }
 
     fn measured(&self, key: &str, node: &Node, due: Dimension, bounds: Bounds) -> Option<f64> {
@@ -120,6 +128,7 @@ impl Section<'_> {
     /// Rows of `N` quantities [SI].
     pub fn rows<const N: usize>(&self, key: &'static str, due: [Dimension; N]) -> Option<Vec<[f64; N]>> {
         let example: Vec<String> = due.iter().map(|d| format!("\"{}\"", d.examples().0)).collect();
+        self.shaped(key, Shape::Rows(due.to_vec()));
         let node = self.required(key, &format!("[[{}], ...]", example.join(", ")))?;
         let rows = self.rows_of(key, node, due)?;
         let shown = rows
@@ -158,6 +167,7 @@ impl Section<'_> {
     /// A required list of `N` quantities [SI].
     pub fn tuple<const N: usize>(&self, key: &'static str, due: [Dimension; N]) -> Option<[f64; N]> {
         let example: Vec<String> = due.iter().map(|d| format!("\"{}\"", d.examples().0)).collect();
+        self.shaped(key, Shape::Row(due.to_vec()));
         let node = self.required(key, &format!("[{}]", example.join(", ")))?;
         let row = self.row(key, node, due)?;
         self.written(key, node, self.shown(&row, due));

@@ -1,6 +1,6 @@
 //! Texts, choices and plain numbers of a section.
 
-use super::{Section, listed};
+use super::{Need, Section, Shape, listed};
 use crate::tree::{Node, Value};
 
 impl Section<'_> {
@@ -26,6 +26,7 @@ impl Section<'_> {
 
     /// A required bare number above zero, such as a gear ratio.
     pub fn number(&self, key: &'static str, example: &str) -> Option<f64> {
+        self.shaped(key, Shape::Number);
         let node = self.required(key, example)?;
         let value = self.number_in(key, node)?;
         if value <= 0.0 {
@@ -43,6 +44,7 @@ impl Section<'_> {
 
     /// A whole number from 1, that may be left out.
     pub fn optional_count(&self, key: &'static str) -> Option<usize> {
+        self.shaped(key, Shape::Count);
         let node = self.node(key)?;
         if let Value::Whole(number @ 1..) = node.value {
             self.written(key, node, number.to_string());
@@ -55,6 +57,8 @@ impl Section<'_> {
 
     /// True or false, with the house's word for a key left out.
     pub fn truth_or(&self, key: &'static str, default: bool, reason: &'static str) -> Option<bool> {
+        self.shaped(key, Shape::Truth);
+        self.needed(key, Need::Default(default.to_string(), reason));
         let Some(node) = self.node(key) else {
             self.default(key, default.to_string(), reason);
             return Some(default);
@@ -75,12 +79,18 @@ impl Section<'_> {
 
     /// A required text that is not empty.
     pub fn text(&self, key: &'static str, example: &str) -> Option<String> {
+        self.shaped(key, Shape::Text);
+        self.worded(key, example)
+    }
+
+    fn worded(&self, key: &'static str, example: &str) -> Option<String> {
         let node = self.required(key, &format!("\"{example}\""))?;
         self.text_in(key, node)
     }
 
     /// A text that may be left out.
     pub fn optional_text(&self, key: &'static str) -> Option<String> {
+        self.shaped(key, Shape::Text);
         self.text_in(key, self.node(key)?)
     }
 
@@ -118,14 +128,18 @@ impl Section<'_> {
                 .find(|(w, _)| *w == word)
                 .map(|(_, value)| value.clone())
         };
+        let known: Vec<&'static str> = words.iter().map(|(word, _)| *word).collect();
+        self.shaped(key, Shape::Words(known.clone()));
+        if let Some((word, reason)) = default {
+            self.needed(key, Need::Default(word.to_owned(), reason));
+        }
         if let Some((word, reason)) = default
             && self.node(key).is_none()
         {
             self.default(key, word.to_owned(), reason);
             return found(word);
         }
-        let known: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
-        let text = self.text(key, known[0])?;
+        let text = self.worded(key, known[0])?;
         let value = found(&text);
         if value.is_none() {
             let mend = match measure::nearest(&text, known.iter().copied()) {

@@ -9,7 +9,7 @@ use measure::Dimension::{Acceleration, EngineSpeed, Frequency, Length, Speed};
 use super::{logs, manoeuvres};
 use crate::design::Engine;
 use crate::plan::{Car, DrivePlan, NamedFile};
-use crate::section::{Bounds, Section};
+use crate::section::{Bounds, Need, Section, Shape};
 use crate::sources;
 
 /// `[car]`: what it can do on a course.
@@ -21,6 +21,10 @@ pub(crate) fn car(section: &Section, engine: Option<&Engine>) -> Option<Car> {
     let fast = Bounds::above_to(0.0, 150.0);
     let top_speed = section.quantity("top_speed", Speed, fast);
     let drag = drag(section);
+    section.needed(
+        "power",
+        Need::Default("as the tyres allow".into(), "the engine's limit is not stated"),
+    );
     let power = match section.has("power") {
         true => section.rows("power", [Speed, Acceleration]),
         false => {
@@ -52,6 +56,10 @@ pub(crate) fn car(section: &Section, engine: Option<&Engine>) -> Option<Car> {
 
 /// Drag as the deceleration it causes at one speed: `[deceleration, speed]` → 1/m.
 fn drag(section: &Section) -> Option<f64> {
+    section.needed(
+        "drag",
+        Need::Default("none".into(), "braking and driving hold at every speed"),
+    );
     if !section.has("drag") {
         section.default(
             "drag",
@@ -109,6 +117,7 @@ fn gearing(section: &Section, engine: Option<&Engine>) -> Option<Gearing> {
 }
 
 fn gearbox(section: &Section, engine: Option<&Engine>) -> Option<Gearing> {
+    section.shaped("gears", Shape::Numbers);
     let node = section.required("gears", "[3.2, 2.1, 1.5, 1.2, 1.0]")?;
     let ratios: Vec<Option<f64>> = section
         .list("gears", node)?

@@ -9,7 +9,7 @@ use measure::Dimension::{Frequency, Time};
 
 use super::drive::file;
 use crate::plan::{Car, DrivePlan};
-use crate::section::{Bounds, Section};
+use crate::section::{Bounds, Need, Section, Shape};
 use crate::tree::{Node, Value};
 
 /// The log that the section `[drive]` names.
@@ -71,6 +71,8 @@ fn channels(section: Section) -> Option<BTreeMap<Channel, ChannelChoice>> {
     let mut whole = true;
     let mut choices = BTreeMap::new();
     for (channel, key) in KEYS {
+        section.shaped(key, Shape::Column);
+        section.needed(key, Need::May);
         let Some(node) = section.node(key) else { continue };
         match choice(&section, key, node) {
             Some(choice) => {

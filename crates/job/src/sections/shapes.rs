@@ -4,7 +4,7 @@ use glam::{DVec2, DVec3};
 use measure::Dimension::Length;
 use pan::Outline;
 
-use crate::section::{Bounds, Section};
+use crate::section::{Bounds, Section, Shape};
 use crate::tree::{Node, Value};
 
 /// `{ x = [low, high], y = [low, high] }`
@@ -30,6 +30,7 @@ pub(crate) fn circle(section: &Section, key: &'static str) -> Option<Outline> {
 /// Corner points in order, either way round. A corner that an arc leads to is written as
 /// `{ to = [x, y], through = [x, y] }`.
 pub(crate) fn outline(section: &Section, key: &'static str) -> Option<Outline> {
+    section.shaped(key, Shape::Corners);
     let node = section.required(
         key,
         "[[\"0 mm\", \"0 mm\"], [\"80 mm\", \"0 mm\"], [\"0 mm\", \"60 mm\"]]",
@@ -58,6 +59,7 @@ pub(crate) fn outline(section: &Section, key: &'static str) -> Option<Outline> {
 
 /// A required direction: one of the six words, or `[x, y, z]` in plain numbers, as a unit vector.
 pub(crate) fn direction(section: &Section, key: &'static str) -> Option<DVec3> {
+    section.shaped(key, Shape::Direction);
     let node = section.required(key, "\"front\"")?;
     if let Value::Text(_) = node.value {
         let words = [
