@@ -16,6 +16,7 @@ mod join;
 mod read;
 pub mod round;
 pub mod scale;
+pub mod scan;
 pub mod side;
 mod smooth;
 pub mod svg;

@@ -2,6 +2,8 @@
 
 #![allow(dead_code, reason = "each test file uses its own part")]
 
+pub mod picture;
+
 /// The gasket as a table in mm: a rail with rounded corners and a bulge round the timing case, a window with a step,
 /// ten bolt holes of M6 and M8, two dowel holes.
 pub const GASKET: &str = "unit, mm
