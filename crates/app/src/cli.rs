@@ -144,7 +144,7 @@ pub struct Log {
 /// `outline`
 #[derive(Args)]
 pub struct Outline {
-    /// The drawing (DXF), table (CSV) or other file that holds the outline
+    /// The drawing (DXF, SVG), table (CSV) or picture (PNG, JPEG) that holds the outline
     pub file: PathBuf,
     /// Unit of the file, where it does not say or says wrong: mm, cm, m, in, ft, mil, um, px (1/96 in), pt (1/72 in)
     #[arg(long, value_name = "UNIT")]
@@ -155,9 +155,27 @@ pub struct Outline {
     /// Widest gap between loose ends that is closed [default: 0.05 mm]
     #[arg(long, value_name = "LENGTH")]
     pub join: Option<String>,
-    /// How far arcs may lie from a curve that they stand for [default: 0.01 mm]
+    /// How far arcs may lie from the curve, lines from the traced edge [default: 0.01 mm; 0.1 mm for a picture]
     #[arg(long, value_name = "LENGTH")]
     pub fit: Option<String>,
+    /// Picture: its resolution in dots per inch, where the file does not say or says wrong
+    #[arg(long, value_name = "DPI")]
+    pub dpi: Option<f64>,
+    /// Picture: straighten it by the sheet it lies on: a4, a3, letter, legal or "WIDTH HEIGHT"; found, or at --corners
+    #[arg(long, value_name = "SHEET")]
+    pub sheet: Option<String>,
+    /// Picture: four corners in pixels from the upper left, "x,y x,y x,y x,y": lower left, lower right, upper right, upper left
+    #[arg(long, value_name = "CORNERS")]
+    pub corners: Option<String>,
+    /// Picture: distances between the corners: first to second, second to third, third to fourth, fourth to first, first to third
+    #[arg(long, value_name = "LENGTHS", requires = "corners", conflicts_with = "sheet")]
+    pub sides: Option<String>,
+    /// Picture: the part is lighter than the ground it lies on
+    #[arg(long)]
+    pub light_part: bool,
+    /// Give round holes the nearest clearance size for bolts, within 0.1 mm
+    #[arg(long, value_enum)]
+    pub snap: Option<Snap>,
     /// A distance measured on the part, such as "H1 H4 212.5 mm", "width 300 mm" or "H3 diameter 8.4 mm"; two prove the scale
     #[arg(long, value_name = "DISTANCE")]
     pub measured: Vec<String>,
@@ -167,6 +185,9 @@ pub struct Outline {
     /// Take the scale from the measured distances
     #[arg(long, requires = "measured")]
     pub rescale: bool,
+    /// Lay it level: the first of two holes becomes the origin, and the way to the second runs along x, such as "H1 H5"
+    #[arg(long, value_name = "HOLES")]
+    pub level: Option<String>,
     /// Write the outline true to size, in mm, as .dxf, .svg or .csv (may be given several times)
     #[arg(long, value_name = "FILE")]
     pub write: Vec<PathBuf>,
@@ -221,6 +242,15 @@ pub struct Diff {
     /// Print one JSON object on stdout (docs/results.md)
     #[arg(long)]
     pub json: bool,
+}
+
+/// Which standard sizes holes take.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+pub enum Snap {
+    /// For metric bolts.
+    Metric,
+    /// For inch bolts.
+    Inch,
 }
 
 /// `still`

@@ -195,3 +195,207 @@ fn a_scale_is_proved_written_and_refused_when_it_is_off() {
         Some(bare)
     );
 }
+
+/// A dark plate of 60 x 40 mm with a hole of 8.4 mm, drawn by the square at 10 pixels to the millimetre (254 dpi).
+fn scan(note: &str) -> Vec<u8> {
+    let mut picture = image::GrayImage::from_pixel(800, 600, image::Luma([230]));
+    for (x, y, pixel) in picture.enumerate_pixels_mut() {
+        let (u, v) = (f64::from(x) + 0.5 - 100.0, f64::from(y) + 0.5 - 100.0);
+        let hole = (u - 500.0).hypot(v - 200.0) < 42.0 || (u - 100.0).hypot(v - 200.0) < 42.0;
+        let plate = (0.0..600.0).contains(&u) && (0.0..400.0).contains(&v) && !hole;
+        if plate != (note == "light") {
+            pixel.0 = [70];
+        }
+    }
+    let mut out = std::io::Cursor::new(Vec::new());
+    picture
+        .write_to(&mut out, image::ImageFormat::Png)
+        .expect("it is written to memory");
+    out.into_inner()
+}
+
+#[test]
+fn a_scan_is_traced_its_scale_proved_its_holes_snapped_and_laid_over_the_picture() {
+    let folder = Folder::new("outline-scan");
+    folder.write("plate.png", scan(""));
+    let unproved = folder.run(&["outline", "plate.png", "--write", "cut.dxf"]);
+    assert!(
+        unproved.code == 2 && unproved.err.contains("only assumed"),
+        "{}",
+        unproved.err
+    );
+    let two = ["--measured", "H1 H2 40 mm", "--measured", "width 60 mm"];
+    let more = ["--snap", "metric", "--write", "cut.dxf", "--picture", "over.svg"];
+    let answer = folder.run(&[&["outline", "plate.png"][..], &two, &more].concat());
+    assert_eq!(answer.code, 0, "{}", answer.err);
+    for words in [
+        "the scale is proved",
+        "rms",
+        "now 8.400 mm",
+        "M8, close fit",
+        "Scaled by 1.18",
+    ] {
+        assert!(
+            answer.out.contains(words),
+            "`{words}` is missing in:\n{}",
+            answer.out
+        );
+    }
+    let over = std::fs::read_to_string(folder.path("over.svg")).expect("it was written");
+    assert!(over.contains("data:image/png;base64,iVBOR") && over.len() < 2_000_000);
+    let cut = folder.run(&["outline", "cut.dxf", "--json"]);
+    let value: serde_json::Value = serde_json::from_str(&cut.out).expect("one JSON object");
+    let holes = value["holes"].as_array().expect("a list");
+    assert_eq!(holes.len(), 2);
+    let across =
+        holes[0]["at"][0].as_f64().unwrap_or(f64::NAN) - holes[1]["at"][0].as_f64().unwrap_or(f64::NAN);
+    assert!((across.abs() - 0.04).abs() < 5e-5, "{across}");
+    let asked = folder.run(&[
+        "outline",
+        "plate.png",
+        "--dpi",
+        "254",
+        "--measured",
+        "H1 H2 40 mm",
+        "--measured",
+        "width 60 mm",
+    ]);
+    assert_eq!(asked.code, 0, "{}", asked.err);
+    folder.write("light.png", scan("light"));
+    let light = folder.run(&["outline", "light.png", "--dpi", "254", "--light-part"]);
+    assert!(
+        light.code == 0 && light.out.contains("8.399"),
+        "{}{}",
+        light.out,
+        light.err
+    );
+}
+
+#[test]
+fn wrong_pictures_and_options_of_pictures_are_told() {
+    let plate = scan("");
+    refused(
+        "scan-cut",
+        "a.png",
+        &plate[..300],
+        &[],
+        &["picture cannot be read", "a.png"],
+    );
+    refused(
+        "scan-dpi",
+        "a.png",
+        &plate,
+        &["--dpi", "3"],
+        &["--dpi", "out of range"],
+    );
+    refused(
+        "scan-sheet",
+        "a.png",
+        &plate,
+        &["--sheet", "b9"],
+        &["--sheet", "a4, a3, letter"],
+    );
+    refused(
+        "scan-no-sheet",
+        "a.png",
+        &plate,
+        &["--sheet", "a4"],
+        &["sheet cannot be found", "--corners"],
+    );
+    refused(
+        "scan-corners",
+        "a.png",
+        &plate,
+        &["--corners", "1,2 3,4"],
+        &["--corners", "four points"],
+    );
+    refused(
+        "scan-alone",
+        "a.png",
+        &plate,
+        &["--corners", "1,2 3,4 5,6 7,8"],
+        &["--corners", "--sheet"],
+    );
+    refused(
+        "scan-line",
+        "a.png",
+        &plate,
+        &["--corners", "1,2 3,4 5,6 7,8", "--sheet", "a4"],
+        &["quadrangle"],
+    );
+    let sides = ["--corners", "0,600 800,600 800,0 0,0", "--sides", "80 mm, 60 mm"];
+    refused("scan-sides", "a.png", &plate, &sides, &["--sides", "2 distances"]);
+    refused(
+        "scan-drawing",
+        "a.csv",
+        PLATE,
+        &["--dpi", "300"],
+        &["no picture", "--dpi"],
+    );
+    refused(
+        "scan-slip",
+        "a.png",
+        &plate,
+        &["--dpi", "254", "--measured", "width 64 mm"],
+        &["1.0667 times"],
+    );
+    refused(
+        "scan-torn",
+        "a.png",
+        &plate,
+        &["--measured", "width 60 mm", "--measured", "height 50 mm"],
+        &["do not agree"],
+    );
+}
+
+/// The example's scan was made from the example's table: turned by -2.3 degrees about its middle, 150 dpi.
+#[test]
+fn the_examples_scan_gives_back_the_gasket_that_it_was_made_from() {
+    let examples = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples/gasket");
+    let folder = Folder::new("outline-example");
+    for file in ["gasket.csv", "scan.jpg"] {
+        let bytes = std::fs::read(examples.join(file)).expect("the example is there");
+        assert!(bytes.len() < 300_000);
+        folder.write(file, bytes);
+    }
+    let look = |arguments: &[&str]| {
+        let answer = folder.run(&[&["outline"][..], arguments, &["--json"]].concat());
+        assert_eq!(answer.code, 0, "{}", answer.err);
+        serde_json::from_str::<serde_json::Value>(&answer.out).expect("one JSON object")
+    };
+    let truth = look(&["gasket.csv", "--level", "H1 H5"]);
+    let two = ["--measured", "H1 H7 235.3 mm", "--measured", "H5 H11 235.3 mm"];
+    let traced = look(
+        &[
+            &[
+                "scan.jpg",
+                "--level",
+                "H1 H5",
+                "--snap",
+                "metric",
+                "--write",
+                "gasket.dxf",
+            ][..],
+            &two,
+        ]
+        .concat(),
+    );
+    assert_eq!(traced["proof"]["proved"], true);
+    let holes = |value: &serde_json::Value| -> Vec<[f64; 3]> {
+        let number = |v: &serde_json::Value| v.as_f64().expect("a number");
+        let holes = value["holes"].as_array().expect("a list");
+        holes
+            .iter()
+            .map(|h| [number(&h["at"][0]), number(&h["at"][1]), number(&h["diameter"])])
+            .collect()
+    };
+    let (wanted, got) = (holes(&truth), holes(&traced));
+    assert_eq!(wanted.len(), got.len());
+    for (a, b) in wanted.iter().zip(&got) {
+        assert!((a[0] - b[0]).hypot(a[1] - b[1]) < 0.1e-3, "{a:?} {b:?}");
+        // The dowel holes of 5 mm are no clearance size and stay as traced.
+        assert!((a[2] - b[2]).abs() < 0.05e-3, "{a:?} {b:?}");
+    }
+    let area = |value: &serde_json::Value| value["outlines"][0]["area"].as_f64().expect("a number");
+    assert!((area(&truth) / area(&traced) - 1.0).abs() < 2e-3);
+}

@@ -1,5 +1,6 @@
 //! From the merged tree of a design to the [`Design`].
 
+use std::cell::RefCell;
 use std::path::{Path, PathBuf};
 
 use measure::UnitOrder;
@@ -11,6 +12,7 @@ use crate::experiment;
 use crate::fault::Fault;
 use crate::inherit::{self, Whole};
 use crate::section::{Desk, Section, Shape};
+use crate::sections::outline_file::Files;
 use crate::sections::suction::Return;
 use crate::sections::{doors, drive, engine, limits, oil, plates, pockets, probes, suction};
 use crate::sources::{MESH_LIMIT, Sources, within};
@@ -263,7 +265,16 @@ pub(crate) fn read_hollow<'t>(
     files: &mut Vec<ReadFile>,
 ) -> (Option<Cavity>, Parts<'t>) {
     let mesh = top.below("mesh");
-    let pockets = pockets::read(top);
+    let drawn = RefCell::new(Vec::new());
+    let pockets = pockets::read(
+        top,
+        &Files {
+            root,
+            sources,
+            read: &drawn,
+        },
+    );
+    files.extend(drawn.into_inner());
     let cavity = match &mesh {
         Some(section) if pockets.is_empty() => mesh_cavity(section, root, sources, files),
         Some(section) => {

@@ -32,7 +32,7 @@ pub use design::{Allowance, Design, Engine, OilUse, ReadFile};
 pub use experiment::{Experiment, Job, Start, read_any, read_any_from};
 pub use fault::{Fault, Place};
 pub use input::{InputLine, Origin};
-pub use outlines::look_at_outline;
+pub use outlines::{OutlineLook, look_at_outline};
 pub use plan::{Car, DrivePlan, NamedFile, look_at_log};
 pub use reference::{FileKind, Key, keys, schema};
 pub use section::{Need, Shape};

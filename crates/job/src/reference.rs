@@ -45,7 +45,8 @@ const PAN_PAGE: &str = include_str!("../../../docs/design-file.md");
 const EXPERIMENT_PAGE: &str = include_str!("../../../docs/experiments.md");
 
 /// What the page's one design does not state because it states another way of saying the same.
-const PANS: [&str; 3] = [
+const PANS: [&str; 4] = [
+    include_str!("reference/a-drawing.toml"),
     include_str!("reference/other-ways.toml"),
     include_str!("reference/a-mesh.toml"),
     include_str!("reference/one-speed.toml"),

@@ -10,6 +10,7 @@ pub(crate) mod logs;
 pub(crate) mod manoeuvres;
 pub(crate) mod motions;
 pub(crate) mod oil;
+pub(crate) mod outline_file;
 pub(crate) mod plates;
 pub(crate) mod pockets;
 pub(crate) mod probes;

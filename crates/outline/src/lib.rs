@@ -19,6 +19,7 @@ pub mod scale;
 pub mod scan;
 pub mod side;
 mod smooth;
+pub mod standard_holes;
 pub mod svg;
 pub mod table;
 mod tidy;

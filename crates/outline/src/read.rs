@@ -15,11 +15,16 @@ pub enum Kind {
     Svg,
     /// A table typed by hand.
     Table,
+    /// A scan or a photo (PNG or JPEG), for [`crate::scan`].
+    Picture,
 }
 
 impl Kind {
     /// By what the file holds, not by its name.
     pub fn of(bytes: &[u8]) -> Kind {
+        if crate::scan::is_picture(bytes) {
+            return Kind::Picture;
+        }
         let start = bytes.trim_ascii_start();
         let first = start
             .split(|b| *b == b'\n')
@@ -42,6 +47,7 @@ impl Kind {
             Kind::Dxf => "a DXF drawing",
             Kind::Svg => "an SVG drawing",
             Kind::Table => "a table",
+            Kind::Picture => "a picture",
         }
     }
 }
@@ -56,6 +62,11 @@ pub fn read(bytes: &[u8], options: &ReadOptions) -> Result<(Kind, Figure), Vec<O
         Kind::Dxf => dxf::read(bytes, options)?,
         Kind::Svg => svg::read(bytes, options)?,
         Kind::Table => table::read(bytes, options)?,
+        Kind::Picture => {
+            let what = "this is a picture, which has to be traced before it is an outline";
+            let mend = "trace it with sumpwright outline, prove its scale, and write it as DXF";
+            return Err(vec![OutlineFault::new("picture", what, mend)]);
+        }
     };
     Ok((kind, figure))
 }

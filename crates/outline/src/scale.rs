@@ -321,6 +321,32 @@ fn slip(figure: &Figure, measured: &[Measured], read: &[f64], factor: f64) -> Ou
     }
 }
 
+/// The turn and the move that take the first of two named places ("H1 H5") to the origin and the second onto the x axis.
+///
+/// # Errors
+/// Names that are not there, or two that are one place.
+pub fn level(figure: &Figure, names: &str) -> Result<(DMat2, DVec2), OutlineFault> {
+    let words: Vec<&str> = names.split_whitespace().collect();
+    let [first, second] = words[..] else {
+        let what = format!("{} is not two holes", quoted(names));
+        return Err(OutlineFault::new("level", what, "name two, such as \"H1 H5\""));
+    };
+    let (from, to) = (
+        Mark::read(first).place(figure)?,
+        Mark::read(second).place(figure)?,
+    );
+    let along = to - from;
+    if !(along.length() > 1e-6) {
+        return Err(OutlineFault::new(
+            "level",
+            "the two places are one",
+            "name two different holes",
+        ));
+    }
+    let turn = DMat2::from_angle(-along.to_angle());
+    Ok((turn, -(turn * from)))
+}
+
 /// Two distances worth measuring, in a sentence: the longest between holes, and the longest across it.
 pub fn worth_measuring(figure: &Figure) -> Option<String> {
     let holes: Vec<(&str, DVec2)> = figure

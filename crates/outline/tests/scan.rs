@@ -107,7 +107,6 @@ fn a_gasket_on_a_flatbed_is_recovered_at_150_to_600_dpi_however_it_lies() {
         assert_eq!(found.figure.unit.map(|u| u.1), Some(UnitOrigin::Stated));
         let off = held(&truth, &found.figure);
         let words = told(&format!("{dpi} dpi, {degrees} degrees"), &off);
-        println!("{words}");
         // Twice as coarse a scan may be off twice as far.
         let allowed = (300.0 / dpi).max(1.0);
         assert!(
@@ -200,7 +199,6 @@ fn a_slanting_photo_is_straightened_by_its_sheet_by_named_corners_and_by_distanc
         }
         let found = result.unwrap_or_else(|f| panic!("{case}: {f:?}"));
         let off = held(&truth, &found.figure);
-        println!("{}", told(&case, &off));
         assert!(
             off.outline_rms < 0.15 && off.centres < 0.05,
             "{}",
@@ -236,7 +234,6 @@ fn four_marked_points_and_their_distances_straighten_a_slanting_scan() {
     };
     let found = traced(&bytes, &options);
     let off = held(&truth.placed(DMat2::IDENTITY, -marks[0]), &found.figure);
-    println!("{}", told("marked points", &off));
     assert!(
         off.outline_rms < 0.15 && off.centres < 0.05,
         "{}",

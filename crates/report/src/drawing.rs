@@ -200,6 +200,15 @@ pub enum Shape {
     /// Several outlines as one area or stroke. Outlines that turn the same way unite, one that turns the other
     /// way is a hole (non-zero rule).
     Paths(Vec<Path>),
+    /// A picture, upright, stretched over a rectangle.
+    Picture {
+        /// Lower left corner.
+        low: DVec2,
+        /// Upper right corner.
+        high: DVec2,
+        /// As a PNG file.
+        png: Vec<u8>,
+    },
     /// Words.
     Text {
         /// Where the base line is held.
@@ -286,6 +295,11 @@ impl Drawing {
     /// Draws a circle.
     pub fn circle(&mut self, centre: DVec2, radius: f64, pen: Option<Pen>, fill: Option<Fill>) {
         self.push(Shape::Circle { centre, radius }, pen, fill);
+    }
+
+    /// Lays a picture over a rectangle; it is a PNG file.
+    pub fn picture(&mut self, low: DVec2, high: DVec2, png: Vec<u8>) {
+        self.push(Shape::Picture { low, high, png }, None, None);
     }
 
     /// Draws part of a circle; a whole turn becomes a circle.

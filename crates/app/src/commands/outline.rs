@@ -1,18 +1,21 @@
 //! `sumpwright outline`: what a drawing, a table or a scan of an outline says.
 
-use crate::cli::Outline;
+use crate::cli::{Outline, Snap};
 use crate::failure::{Complaint, Failure};
 use crate::preparation::wrong_input;
 use crate::store::atomic;
 use crate::terminal;
-use job::NamedFile;
+use glam::{DMat2, DVec2};
+use job::{NamedFile, OutlineLook};
 use measure::{Dimension, UnitOrder, show};
 use outline::scale::{self, Measured, Proof};
+use outline::scan::{Residual, ScanOptions, Straighten, Tone};
+use outline::standard_holes::{self, Sizes, Snapped};
 use outline::write::Format;
 use outline::{Figure, Kind, LengthUnit, OutlineFault, ReadOptions, Role, UnitOrigin};
 use report::drawing::svg;
 use report::pictures::Look;
-use report::pictures::outlined::{Line, outlined};
+use report::pictures::outlined::{Line, Under, outlined};
 use serde::Serialize;
 use std::path::Path;
 use std::process::ExitCode;
@@ -31,16 +34,43 @@ pub fn run(arguments: &Outline) -> Result<ExitCode, Failure> {
         .map_err(|f| complained(vec![f], "--measured"))?;
     let agree = length(arguments.agree.as_deref(), "--agree", 1e-6..=0.02)?.unwrap_or(AGREE);
     let file = NamedFile::by_user(&arguments.file);
-    let (kind, figure) = job::look_at_outline(&file, &options).map_err(wrong_input)?;
-    let (figure, proof) = proved(figure, &measured, agree, arguments.rescale)?;
+    let look = job::look_at_outline(&file, &options, &scan_options(arguments)?).map_err(wrong_input)?;
+    let (kind, figure, residuals, under) = match look {
+        OutlineLook::Drawn(kind, figure) => {
+            not_for_drawings(arguments)?;
+            (kind, figure, Vec::new(), None)
+        }
+        OutlineLook::Traced(t) => (Kind::Picture, t.figure, t.residuals, Some(t.underlay)),
+    };
+    // A picture of unknown resolution takes its scale from what was measured: there is nothing to contradict.
+    let rescale = arguments.rescale || (kind == Kind::Picture && scale::is_assumed(&figure));
+    let (mut figure, proof) = proved(figure, &measured, agree, rescale)?;
+    let factor = proof.as_ref().map_or(1.0, |p| p.factor);
+    let placing = match arguments.level.as_deref() {
+        Some(holes) => scale::level(&figure, holes).map_err(|f| complained(vec![f], "--level"))?,
+        None => (DMat2::IDENTITY, DVec2::ZERO),
+    };
+    figure = figure.placed(placing.0, placing.1);
+    let mut snapped = Vec::new();
+    if let Some(snap) = arguments.snap {
+        (figure, snapped) = standard_holes::snap(&figure, sizes(snap), SNAP);
+    }
     let written = write(arguments, &figure, proof.as_ref())?;
     if let Some(path) = &arguments.picture {
-        atomic::write(path, picture(&file.name(), &figure).as_bytes())?;
+        // A picture lies under lines that were left where they were traced.
+        let under = under.filter(|_| arguments.level.is_none()).map(|u| Under {
+            low: factor * u.low,
+            high: factor * u.high,
+            png: u.png,
+        });
+        atomic::write(path, picture(&file.name(), &figure, under).as_bytes())?;
         terminal::remark(&format!("picture: {}", path.display()));
     }
     let looked = Looked {
         proof,
         written,
+        residuals: residuals.into_iter().map(|r| scaled(r, factor)).collect(),
+        snapped,
         ..Looked::at(&file.name(), kind, &figure)
     };
     if arguments.json {
@@ -166,6 +196,149 @@ fn options(arguments: &Outline) -> Result<ReadOptions, Failure> {
     })
 }
 
+/// Holes that near to a standard size take it [m]. More would take a 5 mm dowel hole for the loose 4.8 mm of an M4.
+const SNAP: f64 = 0.1e-3;
+
+/// Sheets by name [m]: ISO 216 and the sizes of ANSI (letter, legal).
+const SHEETS: [(&str, [f64; 2]); 4] = [
+    ("a4", [0.210, 0.297]),
+    ("a3", [0.297, 0.420]),
+    ("letter", [0.2159, 0.2794]),
+    ("legal", [0.2159, 0.3556]),
+];
+
+fn sizes(snap: Snap) -> Sizes {
+    match snap {
+        Snap::Metric => Sizes::Metric,
+        Snap::Inch => Sizes::Inch,
+    }
+}
+
+fn scaled(residual: Residual, factor: f64) -> Residual {
+    Residual {
+        rms: factor * residual.rms,
+        most: factor * residual.most,
+        ..residual
+    }
+}
+
+/// Options that only a picture takes are no use for a drawing, so they are refused rather than passed over.
+fn not_for_drawings(arguments: &Outline) -> Result<(), Failure> {
+    let stated = [
+        ("--dpi", arguments.dpi.is_some()),
+        ("--sheet", arguments.sheet.is_some()),
+        ("--corners", arguments.corners.is_some()),
+        ("--light-part", arguments.light_part),
+    ];
+    match stated.iter().find(|s| s.1) {
+        Some((option, _)) => Err(Failure::input(
+            "the file is no picture",
+            *option,
+            "leave this option out",
+        )),
+        None => Ok(()),
+    }
+}
+
+fn scan_options(arguments: &Outline) -> Result<ScanOptions, Failure> {
+    let usual = ScanOptions::default();
+    if let Some(dpi) = arguments.dpi.filter(|d| !(20.0..=10_000.0).contains(d)) {
+        let mend = "state the resolution that the scanner was set to, such as 300";
+        return Err(Failure::input(
+            format!("{dpi} dpi is out of range"),
+            "--dpi",
+            mend,
+        ));
+    }
+    Ok(ScanOptions {
+        fit: length(arguments.fit.as_deref(), "--fit", 1e-6..=5e-3)?.unwrap_or(usual.fit),
+        dpi: arguments.dpi,
+        tone: if arguments.light_part {
+            Tone::LightPart
+        } else {
+            Tone::DarkPart
+        },
+        straighten: straighten(arguments)?,
+    })
+}
+
+fn straighten(arguments: &Outline) -> Result<Straighten, Failure> {
+    let corners = arguments.corners.as_deref().map(corners).transpose()?;
+    let sheet = arguments.sheet.as_deref().map(sheet).transpose()?;
+    if let Some(text) = arguments.sides.as_deref() {
+        let sides: [f64; 5] = lengths(text, "--sides")?.try_into().map_err(|l: Vec<f64>| {
+            let mend = "state five: \"300 mm, 200 mm, 300 mm, 200 mm, 360.6 mm\", round about and then first to third";
+            Failure::input(format!("{} distances are stated", l.len()), "--sides", mend)
+        })?;
+        return Ok(Straighten::Sides(corners.unwrap_or_default(), sides));
+    }
+    match (corners, sheet) {
+        (None, None) => Ok(Straighten::No),
+        (None, Some((size, _))) => Ok(Straighten::SheetFound(size)),
+        (Some(c), Some((size, named))) => {
+            // A sheet by name lies as its corners say; a stated width is the first side's.
+            let wide = c[0].distance(c[1]) + c[3].distance(c[2]) > c[1].distance(c[2]) + c[0].distance(c[3]);
+            let turned = named && wide != (size[0] > size[1]);
+            Ok(Straighten::Rectangle(
+                c,
+                if turned { [size[1], size[0]] } else { size },
+            ))
+        }
+        (Some(_), None) => Err(Failure::input(
+            "corners without distances straighten nothing",
+            "--corners",
+            "state the sheet or rectangle that they belong to (--sheet), or five distances (--sides)",
+        )),
+    }
+}
+
+/// Four points in pixels.
+fn corners(text: &str) -> Result<[DVec2; 4], Failure> {
+    let point = |word: &str| {
+        let (x, y) = word.split_once(',')?;
+        let p = DVec2::new(x.parse().ok()?, y.parse().ok()?);
+        p.is_finite().then_some(p)
+    };
+    let points: Option<Vec<DVec2>> = text.split_whitespace().map(point).collect();
+    points.and_then(|p| p.try_into().ok()).ok_or_else(|| {
+        let mend = "write four points such as \"212,3105 2290,3080 2260,190 240,210\"";
+        Failure::input(format!("\"{text}\" is not four points"), "--corners", mend)
+    })
+}
+
+/// Width and height of a sheet, and whether it was named.
+fn sheet(text: &str) -> Result<([f64; 2], bool), Failure> {
+    if let Some((_, size)) = SHEETS.iter().find(|(name, _)| name.eq_ignore_ascii_case(text)) {
+        return Ok((*size, true));
+    }
+    match lengths(text, "--sheet")
+        .ok()
+        .and_then(|l| <[f64; 2]>::try_from(l).ok())
+    {
+        Some(size) => Ok((size, false)),
+        None => {
+            let mend = "write a4, a3, letter, legal, or a width and a height such as \"210 mm, 297 mm\"";
+            Err(Failure::input(
+                format!("\"{text}\" is no known sheet"),
+                "--sheet",
+                mend,
+            ))
+        }
+    }
+}
+
+/// Lengths parted by commas [m].
+fn lengths(text: &str, option: &str) -> Result<Vec<f64>, Failure> {
+    let each = text
+        .split([',', ';'])
+        .map(|part| length(Some(part.trim()), option, 1e-3..=10.0));
+    Ok(each
+        .collect::<Result<Vec<_>, _>>()?
+        .into_iter()
+        .flatten()
+        .collect())
+}
+
 fn unit(name: &str) -> Result<LengthUnit, Failure> {
     let known = || LengthUnit::NAMED.iter();
     if let Some((_, unit)) = known().find(|(n, _)| *n == name) {
@@ -200,7 +373,7 @@ fn length(
     Err(Failure::input(format!("{text} is out of range"), option, mend))
 }
 
-fn picture(name: &str, figure: &Figure) -> String {
+fn picture(name: &str, figure: &Figure, under: Option<Under>) -> String {
     let lines: Vec<Line> = (figure.shapes.iter())
         .map(|s| Line {
             name: s.name.clone(),
@@ -208,7 +381,8 @@ fn picture(name: &str, figure: &Figure) -> String {
             opening: s.role != Role::Outline,
         })
         .collect();
-    let drawing = outlined(name, &lines, &Look::wide(UnitOrder::MetricFirst)).expect("an outline has a size");
+    let drawing =
+        outlined(name, &lines, under, &Look::wide(UnitOrder::MetricFirst)).expect("an outline has a size");
     svg::file(&drawing)
 }
 
@@ -226,6 +400,12 @@ struct Looked {
     outlines: Vec<Edge>,
     holes: Vec<Hole>,
     windows: Vec<Edge>,
+    /// How well the fitted lines agree with what was traced.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    residuals: Vec<Residual>,
+    /// Holes that took a standard size.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    snapped: Vec<Snapped>,
     /// What the measured distances say.
     #[serde(skip_serializing_if = "Option::is_none")]
     proof: Option<Proof>,
@@ -292,6 +472,8 @@ impl Looked {
             outlines: edges(Role::Outline),
             holes: holes.collect(),
             windows: edges(Role::Window),
+            residuals: Vec::new(),
+            snapped: Vec::new(),
             proof: None,
             written: Vec::new(),
             layers: figure.layers.clone(),
@@ -349,6 +531,33 @@ impl Looked {
                 ]
             }));
             text += "\n";
+            text += &terminal::columns(&rows);
+        }
+        if !self.residuals.is_empty() {
+            text += "\n  fitted lines against the traced edge\n";
+            let rows: Vec<_> = (self.residuals.iter())
+                .map(|r| {
+                    vec![
+                        r.name.clone(),
+                        format!("{} mm rms", mm(r.rms)),
+                        format!("{} mm at most", mm(r.most)),
+                    ]
+                })
+                .collect();
+            text += &terminal::columns(&rows);
+        }
+        if !self.snapped.is_empty() {
+            text += "\n  holes that took a standard size\n";
+            let rows: Vec<_> = (self.snapped.iter())
+                .map(|s| {
+                    vec![
+                        s.name.clone(),
+                        format!("{} mm", mm(s.was)),
+                        format!("now {} mm", mm(s.now)),
+                        format!("{}, {} fit", s.bolt, s.fit),
+                    ]
+                })
+                .collect();
             text += &terminal::columns(&rows);
         }
         if let Some(proof) = &self.proof {

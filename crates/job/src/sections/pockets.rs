@@ -3,24 +3,26 @@
 use measure::Dimension::{Angle, Length};
 use pan::{Pocket, Side};
 
+use super::outline_file::{self, Files};
 use super::shapes;
 use crate::section::{Bounds, Section};
+use crate::tree::Value;
 
 /// A pocket and the section that states it, for faults found later.
-pub(crate) fn read<'t>(top: &Section<'t>) -> Vec<(Option<Pocket>, Section<'t>)> {
+pub(crate) fn read<'t>(top: &Section<'t>, files: &Files) -> Vec<(Option<Pocket>, Section<'t>)> {
     top.parts("pocket")
         .into_iter()
-        .map(|(name, section)| (pocket(name, &section), section))
+        .map(|(name, section)| (pocket(name, &section, files), section))
         .collect()
 }
 
-fn pocket(name: String, section: &Section) -> Option<Pocket> {
+fn pocket(name: String, section: &Section, files: &Files) -> Option<Pocket> {
     let side = section.choice(
         "side",
         &[("pan", Side::Pan), ("block", Side::Block)],
         Some(("pan", "a pocket belongs to the pan unless it says otherwise")),
     );
-    let outline = shape(section);
+    let outline = shape(section, files);
     let z = section.rising("z", Length);
     let square = "square walls and corners unless stated";
     let draft = section.quantity_or(
@@ -49,7 +51,7 @@ fn pocket(name: String, section: &Section) -> Option<Pocket> {
 const FORTY_FIVE: f64 = std::f64::consts::FRAC_PI_4;
 
 /// The one of `rectangle`, `circle`, `outline` that is stated.
-fn shape(section: &Section) -> Option<pan::Outline> {
+fn shape(section: &Section, files: &Files) -> Option<pan::Outline> {
     const WAYS: [&str; 3] = ["rectangle", "circle", "outline"];
     match section.one_of(
         &WAYS,
@@ -57,6 +59,9 @@ fn shape(section: &Section) -> Option<pan::Outline> {
     )? {
         "rectangle" => shapes::rectangle(section, "rectangle"),
         "circle" => shapes::circle(section, "circle"),
-        _ => shapes::outline(section, "outline"),
+        _ => match section.node("outline").map(|node| &node.value) {
+            Some(Value::Table(_)) => outline_file::read(section, "outline", files),
+            _ => shapes::outline(section, "outline"),
+        },
     }
 }

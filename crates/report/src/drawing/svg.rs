@@ -96,6 +96,18 @@ fn print(out: &mut String, item: &Item, d: &Drawing) {
             arc_to(out, *radius, *sweep, to, d.height);
             let _ = write!(out, "\"{}/>", look(item, d));
         }
+        Shape::Picture { low, high, png } => {
+            let _ = write!(
+                out,
+                "<image x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\" preserveAspectRatio=\"none\" \
+                 href=\"data:image/png;base64,{}\"/>",
+                number(low.x),
+                y(high.y),
+                number(high.x - low.x),
+                number(high.y - low.y),
+                base64(png)
+            );
+        }
         Shape::Circle { centre, radius } => {
             let _ = write!(
                 out,
@@ -269,6 +281,22 @@ fn stroke_class(ink: Ink) -> &'static str {
     }
 }
 
+/// Bytes in the 64 letters of RFC 4648.
+fn base64(bytes: &[u8]) -> String {
+    const LETTERS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+    let mut out = String::with_capacity(bytes.len().div_ceil(3) * 4);
+    for three in bytes.chunks(3) {
+        let word = three.iter().fold(0_u32, |w, b| w << 8 | u32::from(*b)) << (8 * (3 - three.len()));
+        for k in 0..4 {
+            match k <= three.len() {
+                true => out.push(char::from(LETTERS[(word >> (18 - 6 * k)) as usize & 63])),
+                false => out.push('='),
+            }
+        }
+    }
+    out
+}
+
 /// A length to a hundredth of a millimetre, without idle digits.
 fn number(value: f64) -> String {
     let text = format!("{value:.2}");
@@ -294,6 +322,22 @@ mod tests {
             clip: None,
         });
         inline(&d)
+    }
+
+    /// The examples of RFC 4648, section 10.
+    #[test]
+    fn bytes_become_the_letters_of_the_standard() {
+        let pairs = [
+            ("", ""),
+            ("f", "Zg=="),
+            ("fo", "Zm8="),
+            ("foo", "Zm9v"),
+            ("foob", "Zm9vYg=="),
+            ("fooba", "Zm9vYmE="),
+        ];
+        for (plain, letters) in pairs {
+            assert_eq!(base64(plain.as_bytes()), letters);
+        }
     }
 
     #[test]

@@ -15,8 +15,19 @@ pub struct Line {
     pub opening: bool,
 }
 
+/// A picture that lies under the lines, straightened.
+#[derive(Clone, Debug)]
+pub struct Under {
+    /// Lower left corner [m].
+    pub low: DVec2,
+    /// Upper right corner [m].
+    pub high: DVec2,
+    /// As a PNG file.
+    pub png: Vec<u8>,
+}
+
 /// The lines to scale, largest side on paper as wide as the look allows; `None` when there are none.
-pub fn outlined(name: &str, lines: &[Line], look: &Look) -> Option<Drawing> {
+pub fn outlined(name: &str, lines: &[Line], under: Option<Under>, look: &Look) -> Option<Drawing> {
     let points = lines.iter().flat_map(|l| bounds(l).into_iter());
     let (low, high) = points.fold((DVec2::INFINITY, DVec2::NEG_INFINITY), |(a, b), p| {
         (a.min(p), b.max(p))
@@ -46,13 +57,18 @@ pub fn outlined(name: &str, lines: &[Line], look: &Look) -> Option<Drawing> {
         vertices: l.vertices.iter().map(|&(p, b)| (on_paper(p), b)).collect(),
         closed: true,
     };
+    // Over a picture the lines are thin and of a colour that no gasket has, so that the edge is seen on both sides.
+    let traced = under.is_some();
+    if let Some(under) = under {
+        d.picture(on_paper(under.low), on_paper(under.high), under.png);
+    }
     for line in lines {
-        let weight = if line.opening {
-            Weight::Medium
-        } else {
-            Weight::Heavy
+        let pen = match (traced, line.opening) {
+            (true, _) => Pen::new(Ink::Bare, Weight::Fine),
+            (false, true) => Pen::new(Ink::Metal, Weight::Medium),
+            (false, false) => Pen::new(Ink::Metal, Weight::Heavy),
         };
-        d.paths(vec![path(line)], Some(Pen::new(Ink::Metal, weight)), None);
+        d.paths(vec![path(line)], Some(pen), None);
     }
     for line in lines.iter().filter(|l| !l.name.is_empty()) {
         let [from, to] = bounds(line);
@@ -72,7 +88,10 @@ pub fn outlined(name: &str, lines: &[Line], look: &Look) -> Option<Drawing> {
         } else {
             Anchor::Middle
         };
-        d.strong(at, &line.name, look.words, anchor, Ink::Main);
+        match traced {
+            true => d.label(at, &line.name, look.words, anchor, Ink::Bare),
+            false => d.strong(at, &line.name, look.words, anchor, Ink::Main),
+        }
     }
     bar(&mut d, look, scale, size.x);
     Some(d)
