@@ -3,7 +3,7 @@
 use crate::closed::Closed;
 use crate::fault::OutlineFault;
 use crate::round::Circle;
-use crate::tidy;
+use crate::tidy::{self, Crossing};
 use crate::unit::{LengthUnit, UnitOrigin};
 use glam::{DMat2, DVec2};
 use serde::Serialize;
@@ -12,6 +12,9 @@ use serde::Serialize;
 const FARTHEST: f64 = 100.0;
 /// Outlines at most in one file.
 pub const MOST_OUTLINES: usize = 5_000;
+
+/// Comparisons of chords at most in the search for lines that cross themselves; an honest drawing takes some thousands.
+const MOST_COMPARISONS: usize = 20_000_000;
 
 /// How drawings are read.
 #[derive(Clone, Debug, PartialEq)]
@@ -132,27 +135,18 @@ impl Figure {
                     low.abs().max(high.abs()).max_element()
                 );
                 let mend = format!("check the unit, and the scale of blocks; up to {FARTHEST} m are taken");
-                faults.push(OutlineFault::new("too-large", what, mend).on_line(at_line));
+                faults.push(on_line(OutlineFault::new("too-large", what, mend), at_line));
                 continue;
             }
             if !((high - low).min_element() > 1e-7) || !(tidy.area() > 1e-12) {
                 let what = format!("the outline at {} encloses no area", place(low));
                 let mend = "delete it, or draw its sides apart";
-                faults.push(OutlineFault::new("no-area", what, mend).on_line(at_line));
+                faults.push(on_line(OutlineFault::new("no-area", what, mend), at_line));
                 continue;
             }
             // A circle written as four cubic curves is up to 2.7e-4 of its radius off (their well-known flaw).
             let size = 0.5 * (high - low).max_element();
             let circle = tidy.as_circle(round.max(3e-4 * size));
-            // Chords within a tenth of a millimetre of a large outline, finer on a small one.
-            if circle.is_none()
-                && let Some(at) = tidy::crossing(&tidy, (1e-3 * size).clamp(1e-6, 1e-4))
-            {
-                let what = format!("the outline crosses or touches itself at {}", place(at));
-                let mend = "part it there in the drawing";
-                faults.push(OutlineFault::new("crosses-itself", what, mend).on_line(at_line));
-                continue;
-            }
             let line = match circle {
                 Some(c) => Closed::circle(c.centre, c.radius),
                 None => tidy,
@@ -169,6 +163,9 @@ impl Figure {
         if !faults.is_empty() {
             faults.truncate(20);
             return Err(faults);
+        }
+        if let Some(fault) = crossed(&shapes) {
+            return Err(vec![fault]);
         }
         nest(&mut shapes);
         name(&mut shapes);
@@ -227,6 +224,42 @@ impl Figure {
 /// A place in a message, in millimetres.
 pub(crate) fn place(p: DVec2) -> String {
     format!("x = {:.3} mm, y = {:.3} mm", p.x * 1e3, p.y * 1e3)
+}
+
+/// Lines that cross themselves or each other bound nothing that could be told.
+fn crossed(shapes: &[Shape]) -> Option<OutlineFault> {
+    let sagitta = |s: &Shape| {
+        let (low, high) = s.line.bounds();
+        // Chords within a tenth of a millimetre of a large outline, finer on a small one.
+        (5e-4 * (high - low).max_element()).clamp(1e-6, 1e-4)
+    };
+    let lines: Vec<(&Closed, f64)> = shapes.iter().map(|s| (&s.line, sagitta(s))).collect();
+    match tidy::crossing(&lines, MOST_COMPARISONS)? {
+        Crossing::At(a, b, at) if a == b => {
+            let what = format!("the outline crosses or touches itself at {}", place(at));
+            let fault = OutlineFault::new("crosses-itself", what, "part it there in the drawing");
+            Some(on_line(fault, shapes[a].at_line))
+        }
+        Crossing::At(a, b, at) => {
+            let what = format!("two outlines cross or touch each other at {}", place(at));
+            let mend = "move or delete one of them, or choose the layer that holds the part";
+            Some(on_line(
+                OutlineFault::new("outlines-cross", what, mend),
+                shapes[a].at_line.max(shapes[b].at_line),
+            ))
+        }
+        Crossing::Tangled => {
+            let what = "the lines are too many and too long to be checked against each other";
+            Some(OutlineFault::new("too-many", what, "export only the outline"))
+        }
+    }
+}
+
+fn on_line(fault: OutlineFault, line: usize) -> OutlineFault {
+    match line {
+        0 => fault,
+        line => fault.on_line(line),
+    }
 }
 
 /// What lies inside an odd number of others is an opening.

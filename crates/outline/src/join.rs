@@ -291,7 +291,8 @@ fn tell_open(chains: &[Chain], open: Vec<(usize, Vec<(DVec2, f64)>)>, done: &mut
     }
     for (i, (chain, _)) in open.iter().enumerate() {
         let mut best = (f64::INFINITY, ends[i][0]);
-        for (k, p) in ends[i].iter().enumerate() {
+        // Only the first are told, so only they are searched for.
+        for (k, p) in ends[i].iter().enumerate().filter(|_| i < 50) {
             let mine = 2 * i + k;
             let up = by_x.range((key(p.x), 0)..).take(400);
             let down = by_x.range(..(key(p.x), 0)).rev().take(400);

@@ -96,7 +96,7 @@ mod tests {
 
     #[test]
     fn holes_near_a_standard_size_take_it_and_others_stay() {
-        let table = b"unit, mm\n0,0\n100,0\n100,100\n0,100\nhole,10,10,6.53\nhole,90,10,8.97\nhole,90,90,25.3\nhole,10,90,8.75\n";
+        let table = b"unit, mm\n0,0\n100,0\n100,100\n0,100\nhole,10,10,6.53\nhole,90,10,8.97\nhole,80,80,25.3\nhole,10,90,8.75\n";
         let figure = crate::table::read(table, &crate::ReadOptions::default()).expect("it is sound");
         let (now, snapped) = snap(&figure, Sizes::Metric, 0.15e-3);
         let said: Vec<(&str, &str, i64)> = snapped

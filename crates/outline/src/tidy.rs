@@ -2,7 +2,8 @@
 
 use crate::closed::Closed;
 use crate::side::{Side, bulge_through};
-use glam::DVec2;
+use glam::{DVec2, I64Vec2};
+use std::collections::HashMap;
 
 /// Merges neighbouring sides that lie on one line or one circle within `tolerance`, so that a circle written as four
 /// curves or an arc cut in twelve is an arc again. Corners that stay are not moved.
@@ -86,45 +87,69 @@ fn point_along(row: &[Side], mut distance: f64) -> DVec2 {
     row[row.len() - 1].to
 }
 
-/// Whether the line crosses or touches itself, and where.
+/// Lines that cross or touch themselves or each other.
+#[derive(Debug, PartialEq)]
+pub(crate) enum Crossing {
+    /// Two lines by their number (the same one twice for a line that crosses itself), and where.
+    At(usize, usize, DVec2),
+    /// More comparisons than are made.
+    Tangled,
+}
+
+/// The first crossing among closed lines, each with the sagitta of the chords that stand for its arcs.
 ///
-/// Chords within `sagitta` of the line are laid into a grid of squares; only chords that share a square are compared.
-pub(crate) fn crossing(outline: &Closed, sagitta: f64) -> Option<DVec2> {
-    let points = outline.chords(sagitta);
-    let n = points.len();
-    if n < 4 {
-        return None;
+/// Chords are laid into a grid of squares; only chords that share a square are compared. `work` is how many squares and
+/// pairs may be looked at: an honest drawing takes some thousands.
+pub(crate) fn crossing(lines: &[(&Closed, f64)], mut work: usize) -> Option<Crossing> {
+    struct Chord {
+        line: usize,
+        place: usize,
+        of: usize,
+        from: DVec2,
+        to: DVec2,
     }
-    let (low, high) = outline.bounds();
-    let many = (n as f64).sqrt().ceil().clamp(1.0, 512.0);
+    let mut chords: Vec<Chord> = Vec::new();
+    for (line, (outline, sagitta)) in lines.iter().enumerate() {
+        // Very many sides are short ones: fewer chords a side keep the memory in bounds.
+        let coarse = outline.vertices.len() > 20_000;
+        let points = outline.chords(if coarse { 1e3 * sagitta } else { *sagitta });
+        let of = points.len();
+        chords.extend((0..of).map(|place| Chord {
+            line,
+            place,
+            of,
+            from: points[place],
+            to: points[(place + 1) % of],
+        }));
+    }
+    let bounds = lines.iter().map(|(l, _)| l.bounds());
+    let (low, high) = bounds.reduce(|(a, b), (l, h)| (a.min(l), b.max(h)))?;
+    let many = (chords.len() as f64).sqrt().ceil().clamp(1.0, 512.0);
     let size = ((high - low).max_element() / many).max(f64::MIN_POSITIVE);
     let square = |p: DVec2| {
-        (((p - low) / size).floor().as_i64vec2())
-            .clamp(glam::I64Vec2::ZERO, glam::I64Vec2::splat(many as i64))
+        ((p - low) / size)
+            .floor()
+            .as_i64vec2()
+            .clamp(I64Vec2::ZERO, I64Vec2::splat(many as i64))
     };
-    let mut grid: std::collections::HashMap<(i64, i64), Vec<usize>> = std::collections::HashMap::new();
-    let mut compared = 0_usize;
-    for i in 0..n {
-        let (a, b) = (points[i], points[(i + 1) % n]);
-        let (s, e) = (square(a.min(b)), square(a.max(b)));
-        for x in s.x..=e.x {
-            for y in s.y..=e.y {
-                let here = grid.entry((x, y)).or_default();
-                for &j in here.iter() {
-                    let apart = i.abs_diff(j);
-                    if apart > 1 && apart < n - 1 {
-                        compared += 1;
-                        if let Some(at) = meeting(a, b, points[j], points[(j + 1) % n]) {
-                            return Some(at);
-                        }
-                    }
-                }
-                here.push(i);
-                // A hostile tangle crosses itself long before; an honest outline never comes near this.
-                if compared > 50_000_000 {
-                    return Some(a);
+    let mut grid: HashMap<(i64, i64), Vec<usize>> = HashMap::new();
+    for (i, a) in chords.iter().enumerate() {
+        let (s, e) = (square(a.from.min(a.to)), square(a.from.max(a.to)));
+        for (x, y) in (s.x..=e.x).flat_map(|x| (s.y..=e.y).map(move |y| (x, y))) {
+            let here = grid.entry((x, y)).or_default();
+            work = work.saturating_sub(1 + here.len());
+            if work == 0 {
+                return Some(Crossing::Tangled);
+            }
+            for &j in here.iter() {
+                let b = &chords[j];
+                let apart = a.place.abs_diff(b.place);
+                let neighbours = a.line == b.line && (apart <= 1 || apart == a.of - 1);
+                if !neighbours && let Some(at) = meeting(a.from, a.to, b.from, b.to) {
+                    return Some(Crossing::At(b.line, a.line, at));
                 }
             }
+            here.push(i);
         }
     }
     None
@@ -171,12 +196,20 @@ mod tests {
     }
 
     #[test]
-    fn an_eight_crosses_itself_in_its_middle_and_a_letter_d_does_not() {
+    fn an_eight_crosses_itself_in_its_middle_and_a_hole_over_the_edge_its_outline() {
         let p = |x: f64, y: f64| (DVec2::new(x, y), 0.0);
         let eight = Closed::new(vec![p(0.0, 0.0), p(2.0, 2.0), p(2.0, 0.0), p(0.0, 2.0)]);
-        assert!(crossing(&eight, 0.01).is_some_and(|at| at.distance(DVec2::ONE) < 1e-9));
+        match crossing(&[(&eight, 0.01)], 10_000) {
+            Some(Crossing::At(0, 0, at)) => assert!(at.distance(DVec2::ONE) < 1e-9),
+            other => panic!("{other:?}"),
+        }
+        assert_eq!(crossing(&[(&eight, 0.01)], 2), Some(Crossing::Tangled));
         let d = Closed::new(vec![(DVec2::new(0.0, -1.0), 1.0), (DVec2::new(0.0, 1.0), 0.0)]);
-        assert_eq!(crossing(&d, 0.001), None);
-        assert_eq!(crossing(&Closed::circle(DVec2::ZERO, 3.0), 0.001), None);
+        let circle = |r: f64| Closed::circle(DVec2::new(3.0, 0.0), r);
+        assert_eq!(crossing(&[(&d, 0.001), (&circle(1.9), 0.001)], 100_000), None);
+        match crossing(&[(&d, 0.001), (&circle(2.1), 0.001)], 100_000) {
+            Some(Crossing::At(0, 1, at)) => assert!((at.length() - 1.0).abs() < 0.01, "{at}"),
+            other => panic!("{other:?}"),
+        }
     }
 }

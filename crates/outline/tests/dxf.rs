@@ -230,6 +230,36 @@ fn hostile_drawings_are_refused_quickly() {
         .map(|i| format!("0\nCIRCLE\n10\n{i}\n20\n0\n40\n0.3\n"))
         .collect();
     assert_eq!(faults(&drawing("", &dust))[0].id, "too-many");
+    assert_eq!(
+        faults(&drawing("", &"0\nLINE\n".repeat(500_000)))[0].id,
+        "too-many"
+    );
+    assert_eq!(
+        faults(&drawing(
+            "",
+            &format!("0\nLWPOLYLINE\n{}", "10\n1\n".repeat(1_100_000))
+        ))[0]
+            .id,
+        "too-many"
+    );
+    // Five thousand tangles of forty lines.
+    let tangle = |i: usize| -> String {
+        let corner = |k: usize| {
+            format!(
+                "10\n{}\n20\n{}\n",
+                50 * (i % 70) + (k * 17) % 40,
+                50 * (i / 70) + (k * 29) % 40
+            )
+        };
+        format!(
+            "0\nLWPOLYLINE\n70\n1\n{}",
+            (0..20).map(corner).collect::<String>()
+        )
+    };
+    assert_eq!(
+        faults(&drawing("", &(0..4_900).map(tangle).collect::<String>()))[0].id,
+        "crosses-itself"
+    );
     let scale = "41\n1e9\n42\n1e9\n";
     let large = block("L0", &(circle.to_owned() + &insert("L1", scale)))
         + &block("L1", &insert("L2", scale))

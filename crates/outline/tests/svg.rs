@@ -193,6 +193,19 @@ fn hostile_drawings_are_refused_quickly() {
         "too-large"
     );
     assert!(!faults(&page(MM, &format!("<path d=\"{}\"/>", "M1 1".repeat(1_000_000)))).is_empty());
+    // A path of fifty thousand moves, used fifty thousand times; a transform of a million letters, as often.
+    let moves = format!(
+        "<defs><path id=\"m\" d=\"{}\"/></defs>{}",
+        "M1 1".repeat(50_000),
+        "<use href=\"#m\"/>".repeat(50_000)
+    );
+    assert_eq!(faults(&page(MM, &moves))[0].id, "too-many");
+    let turns = "rotate(0)".repeat(100_000);
+    let turned = format!(
+        "<defs><g id=\"t\" transform=\"{turns}\"/></defs>{}",
+        "<use href=\"#t\"/>".repeat(50_000)
+    );
+    assert_eq!(faults(&page(MM, &turned))[0].id, "too-many");
     assert_eq!(faults(&page(MM, &"<g/>".repeat(1_000_000)))[0].id, "not-svg");
     assert!(start.elapsed() < Duration::from_secs(60), "{:?}", start.elapsed());
 }

@@ -7,6 +7,8 @@ use glam::DVec2;
 use std::collections::BTreeMap;
 use std::f64::consts::TAU;
 
+/// Values of one entity at most.
+const MOST_TAGS: usize = 1_000_000;
 /// Largest coordinate taken, in drawing units.
 const LARGEST: f64 = 1e9;
 
@@ -59,6 +61,10 @@ pub(super) fn gather<'t>(tags: &mut Tags<'t>) -> Result<(Gathered<'t>, Option<Ta
     let mut gathered = Vec::new();
     loop {
         match tags.next()? {
+            Some(tag) if gathered.len() >= MOST_TAGS => {
+                let what = format!("an entity of more than {MOST_TAGS} values is no part of an outline");
+                return Err(OutlineFault::new("too-many", what, "export only the outline").on_line(tag.line));
+            }
             Some(tag) if tag.code != 0 => gathered.push(tag),
             next => return Ok((Gathered { tags: gathered }, next)),
         }

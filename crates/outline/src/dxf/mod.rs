@@ -26,6 +26,8 @@ use tags::{Tag, Tags};
 
 /// Pieces and inserts at most, after blocks are laid out.
 pub const MOST_PIECES: usize = 200_000;
+/// Entities at most that are kept before blocks are laid out.
+pub const MOST_ENTITIES: usize = 400_000;
 /// Blocks within blocks at most.
 pub const DEEPEST: usize = 16;
 /// A layer of this name carries helps that are not cut, such as the measured bar of our own drawings.
@@ -199,6 +201,7 @@ fn parse(text: &str) -> Result<Drawing, OutlineFault> {
     let mut section = String::new();
     let mut block: Option<(String, Block)> = None;
     let mut header_variable = "";
+    let mut kept = 0;
     let mut tag = tags.next()?;
     while let Some(t) = tag {
         match (t.code, t.value) {
@@ -218,10 +221,12 @@ fn parse(text: &str) -> Result<Drawing, OutlineFault> {
             }
             (0, "LAYER") if section == "TABLES" => {
                 tag = layer(&mut tags, &mut drawing)?;
+                kept += 1;
                 continue;
             }
             (0, "BLOCK") if section == "BLOCKS" => {
                 let (head, next) = entity::gather(&mut tags)?;
+                kept += 1;
                 let name = head.text(2).unwrap_or_default().to_owned();
                 let base = DVec2::new(head.number(10)?.unwrap_or(0.0), head.number(20)?.unwrap_or(0.0));
                 block = Some((
@@ -250,6 +255,13 @@ fn parse(text: &str) -> Result<Drawing, OutlineFault> {
                     None => &mut drawing.entities,
                 };
                 home.extend(entity);
+                kept += 1;
+                if kept > MOST_ENTITIES {
+                    let what = format!("the drawing holds more than {MOST_ENTITIES} entities");
+                    return Err(
+                        OutlineFault::new("too-many", what, "export only the outline").on_line(t.line)
+                    );
+                }
                 tag = next;
                 continue;
             }

@@ -35,6 +35,8 @@ const USUAL_DPI: f64 = 300.0;
 const LEAST_PART: f64 = 0.03;
 /// Smallest hole that is kept: a patch as large as a circle of this diameter [m].
 const LEAST_HOLE: f64 = 2e-3;
+/// Closed edges at most; more is grain, print or perforated plate.
+const MOST_EDGES: usize = 1_000;
 /// Longest side of the picture that goes under the drawing [pixels].
 const UNDERLAY: f64 = 1_100.0;
 
@@ -137,6 +139,15 @@ pub fn trace(bytes: &[u8], options: &ScanOptions) -> Result<Traced, Vec<OutlineF
         }
     }
     drop(shares);
+    if traced.len() > MOST_EDGES {
+        let what = format!(
+            "{} edges are seen in the picture, too many for a part",
+            traced.len()
+        );
+        let mend =
+            "scan it on plain paper; if the ground is patterned or the scale is wrong, mend that first";
+        return Err(one(OutlineFault::new("grainy", what, mend)));
+    }
     let largest = traced.iter().map(|p| area(p).abs()).fold(0.0, f64::max);
     if rim.is_some_and(|(a, _)| a > LEAST_PART * largest) {
         let what = "the part, or a shadow as large, runs off the edge of the picture";

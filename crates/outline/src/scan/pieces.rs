@@ -11,6 +11,8 @@ use glam::DVec2;
 
 /// Points that a stretch is fitted to, at most.
 const MOST_FITTED: usize = 240;
+/// Sides at most in one line; an edge that wants more is ragged.
+const MOST_STRETCHES: usize = 600;
 /// Arcs of larger radius are straight [m].
 const LARGEST_RADIUS: f64 = 5.0;
 
@@ -139,6 +141,8 @@ fn greedy(points: &Points, tolerance: f64) -> Option<Vec<Stretch>> {
         (b - a).normalize_or_zero().dot((c - b).normalize_or_zero())
     };
     let start = (0..n).min_by(|&a, &b| bend(a).total_cmp(&bend(b)))?;
+    // Some turns on: the meeting of the last stretch with the first may move to before the place begun at.
+    let start = start + 8 * n;
     let end = start + n;
     let mut out = Vec::new();
     let mut from = start;
@@ -187,7 +191,7 @@ fn greedy(points: &Points, tolerance: f64) -> Option<Vec<Stretch>> {
         };
         from = stretch.to;
         out.push(stretch);
-        if out.len() > 4000 {
+        if out.len() > MOST_STRETCHES {
             return None;
         }
     }
@@ -207,7 +211,7 @@ fn settle(points: &Points, stretches: &mut [Stretch]) {
         let (a, b) = (stretches[i], stretches[j]);
         let low = (a.from + a.to) / 2;
         let high = (b.from + b.to) / 2 + wrap;
-        if high <= low + 1 {
+        if high <= low + 1 || low < wrap {
             continue;
         }
         // Cost of meeting at s: what lies before it belongs to a, what lies behind to b.

@@ -191,7 +191,12 @@ impl<'d, 'i> Walk<'d, 'i> {
         {
             return Ok(());
         }
-        self.spend(1, &node)?;
+        // What is used many times is read many times: long attributes are counted too.
+        let long = |name: &str| node.attribute(name).map_or(0, str::len);
+        self.spend(
+            1 + node.attributes().len() / 8 + (long("transform") + long("style")) / 64,
+            &node,
+        )?;
         let name = node.tag_name().name();
         if NOT_DRAWN.contains(&name) {
             return Ok(());
@@ -355,6 +360,7 @@ impl<'d, 'i> Walk<'d, 'i> {
                     );
                     self.fault(node, "path", what, "save the drawing again as plain SVG")
                 })?;
+                self.spend(pieces.len() / 4, node)?;
                 pieces.iter().for_each(|p| self.pen.piece(p));
             }
             "rect" => {
@@ -397,6 +403,7 @@ impl<'d, 'i> Walk<'d, 'i> {
                         "save the drawing again as plain SVG",
                     ));
                 };
+                self.spend(numbers.len() / 8, node)?;
                 for (i, pair) in numbers.chunks(2).enumerate() {
                     let p = DVec2::new(pair[0], pair[1]);
                     let piece = if i == 0 {
