@@ -2,7 +2,7 @@
 
 mod common;
 
-use common::Folder;
+use common::{Folder, PAN};
 
 /// A plate with two holes, typed by hand.
 const PLATE: &str = "unit, mm\n0, 0\n200, 0\n200, 100\n0, 100\nhole, 20, 50, 8.4\nhole, 180, 50, 8.4\n";
@@ -398,4 +398,103 @@ fn the_examples_scan_gives_back_the_gasket_that_it_was_made_from() {
     }
     let area = |value: &serde_json::Value| value["outlines"][0]["area"].as_f64().expect("a number");
     assert!((area(&truth) / area(&traced) - 1.0).abs() < 2e-3);
+}
+
+/// Blocks in blocks, uses in uses, a polyline that promises a thousand million corners, a picture that promises thirty
+/// thousand by thirty thousand pixels, and files of other kinds.
+#[test]
+fn hostile_and_foreign_files_are_refused_with_a_way_to_mend_it() {
+    let block = |i: usize, inside: &str| format!("0\nBLOCK\n2\nB{i}\n{inside}0\nENDBLK\n");
+    let mut blocks = block(0, "0\nCIRCLE\n40\n5\n");
+    for i in 1..10 {
+        blocks += &block(i, &format!("0\nINSERT\n2\nB{}\n", i - 1).repeat(10));
+    }
+    let dxf = |blocks: &str, entities: &str| {
+        format!(
+            "0\nSECTION\n2\nBLOCKS\n{blocks}0\nENDSEC\n0\nSECTION\n2\nENTITIES\n{entities}0\nENDSEC\n0\nEOF\n"
+        )
+    };
+    refused(
+        "hostile-blocks",
+        "a.dxf",
+        dxf(&blocks, "0\nINSERT\n2\nB9\n"),
+        &["--unit", "mm"],
+        &["more than 200000 pieces"],
+    );
+    let itself = block(0, "0\nINSERT\n2\nB0\n");
+    refused(
+        "hostile-itself",
+        "a.dxf",
+        dxf(&itself, "0\nINSERT\n2\nB0\n"),
+        &["--unit", "mm"],
+        &["or in themselves"],
+    );
+    let promise = dxf(
+        "",
+        "0\nLWPOLYLINE\n90\n1000000000\n70\n1\n10\n0\n20\n0\n10\n9\n20\n0\n",
+    );
+    refused(
+        "hostile-promise",
+        "a.dxf",
+        promise,
+        &["--unit", "mm"],
+        &["encloses no area"],
+    );
+    let mut uses = "<svg><defs><circle id=\"u0\" r=\"4\"/>".to_owned();
+    for i in 1..11 {
+        uses += &format!(
+            "<g id=\"u{i}\">{}</g>",
+            format!("<use href=\"#u{}\"/>", i - 1).repeat(10)
+        );
+    }
+    refused(
+        "hostile-uses",
+        "a.svg",
+        uses + "</defs><use href=\"#u10\"/></svg>",
+        &[],
+        &["more than 200000 pieces"],
+    );
+    let deep = format!("<svg>{}{}</svg>", "<g>".repeat(50_000), "</g>".repeat(50_000));
+    refused("hostile-deep", "a.svg", deep, &[], &["64 deep"]);
+    let mut huge = scan("");
+    huge[16..24].copy_from_slice(&[0, 0, 0x75, 0x30, 0, 0, 0x75, 0x30]);
+    // The header chunk's check sum no longer fits, which the library may notice first.
+    refused("hostile-huge", "a.png", huge, &[], &["picture"]);
+    refused(
+        "foreign-pdf",
+        "a.pdf",
+        "%PDF-1.7\n",
+        &[],
+        &["a PDF", "DXF or SVG"],
+    );
+    refused(
+        "foreign-step",
+        "a.step",
+        "ISO-10303-21;\n",
+        &[],
+        &["a STEP file", "as DXF"],
+    );
+    let folder = Folder::new("outline-design");
+    folder.write(
+        "pan.toml",
+        PAN.replace(
+            "rectangle = { x = [\"-150 mm\", \"150 mm\"], y = [\"-100 mm\", \"100 mm\"] }",
+            "outline = { file = \"rail.dxf\" }",
+        ),
+    );
+    folder.write("rail.dxf", dxf("", "0\nCIRCLE\n40\n5\n"));
+    let answer = folder.run(&["still", "pan.toml"]);
+    assert_eq!(answer.code, 2);
+    for words in [
+        "says no unit",
+        "pan.toml:",
+        "pocket \"sump\".outline.file",
+        "state the unit",
+    ] {
+        assert!(
+            answer.err.contains(words),
+            "`{words}` is missing in:\n{}",
+            answer.err
+        );
+    }
 }
