@@ -17,6 +17,7 @@ pub mod parts;
 pub mod pocket;
 pub mod polygon;
 mod reach;
+pub mod skin;
 pub mod stack;
 pub mod surface;
 pub mod tank;

@@ -147,7 +147,7 @@ impl Pocket {
     }
 
     /// How far the wall stands inside the outline at height z [m].
-    fn inset_at(&self, z: f64) -> f64 {
+    pub(crate) fn inset_at(&self, z: f64) -> f64 {
         let lean = (self.z_high - z) * self.draft.tan();
         let over_floor = z - self.z_low;
         let r = self.floor_radius;
@@ -159,7 +159,7 @@ impl Pocket {
     }
 
     /// Plan at height z of a pocket whose plan at its top is `top`.
-    fn plan_at(&self, top: &Region, z: f64, sagitta: f64) -> Region {
+    pub(crate) fn plan_at(&self, top: &Region, z: f64, sagitta: f64) -> Region {
         let inset = self.inset_at(z);
         if inset >= 0.0 {
             top.inset(inset, sagitta)
