@@ -32,6 +32,8 @@ pub enum Command {
     Diff(Diff),
     /// Oil at rest: capacity, level, dipstick table, and the g at which the mouth runs bare
     Still(Still),
+    /// Does the pan clear the car round it and the crank inside it? Least gaps, room to grow, the way out
+    Clearance(Clearance),
     /// Compute the oil in three dimensions over a stretch of the drive that you name
     Slosh(Slosh),
     /// Write a run's pictures for general viewers: VTK ImageData and glTF
@@ -262,6 +264,22 @@ pub struct Still {
     /// Upward acceleration of the car that goes with it, in g: below zero over a crest, above on a banking
     #[arg(long, value_name = "G", default_value_t = 0.0, allow_hyphen_values = true)]
     pub vertical: f64,
+}
+
+/// `clearance`
+#[derive(Args)]
+pub struct Clearance {
+    /// Design file
+    pub design: PathBuf,
+    /// Draw the pan among the bodies, from three sides, into this SVG file
+    #[arg(long, value_name = "FILE")]
+    pub picture: Option<PathBuf>,
+    /// Print one JSON object on stdout (docs/results.md)
+    #[arg(long)]
+    pub json: bool,
+    /// End with code 1 when a gap is smaller than wanted
+    #[arg(long)]
+    pub gate: bool,
 }
 
 /// `slosh`

@@ -4,6 +4,7 @@
 //! is wrong · 3 it could not be computed (stopped, disk full, a fault of the program).
 
 mod cases;
+mod clearances;
 mod cli;
 mod commands;
 mod export;
@@ -36,6 +37,7 @@ fn main() -> ExitCode {
         Command::Explain(arguments) => commands::explain::run(arguments),
         Command::Diff(arguments) => commands::diff::run(arguments),
         Command::Still(arguments) => commands::still::run(arguments),
+        Command::Clearance(arguments) => commands::clearance::run(arguments),
         Command::Slosh(arguments) => commands::slosh::run(arguments),
         Command::Export(arguments) => commands::export::run(arguments),
     };

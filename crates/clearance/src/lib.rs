@@ -13,6 +13,7 @@ pub mod outside;
 mod piece;
 mod pose;
 pub mod rods;
+pub mod silhouette;
 pub mod survey;
 mod tree;
 

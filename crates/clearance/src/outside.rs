@@ -57,8 +57,8 @@ pub struct Plug {
     pub length: f64,
 }
 
-const WALL: u32 = 0;
-const FLOOR: u32 = 1;
+pub(crate) const WALL: u32 = 0;
+pub(crate) const FLOOR: u32 = 1;
 const FLANGE: u32 = 2;
 const PLUG: u32 = 3;
 const FIRST_BOLT: u32 = 4;
@@ -246,7 +246,7 @@ pub(crate) fn slab(plan: &Region, z_low: f64, z_high: f64, part: u32) -> Vec<Pie
 }
 
 /// A region as convex figures that cover it.
-pub(crate) fn convex_parts(region: &Region) -> Vec<Vec<DVec2>> {
+pub fn convex_parts(region: &Region) -> Vec<Vec<DVec2>> {
     let mut parts = Vec::new();
     for shape in &region.shapes {
         let convex = shape.len() == 1 && shape[0].len() <= MOST_CORNERS && {

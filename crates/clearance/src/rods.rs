@@ -44,7 +44,8 @@ pub struct Rods {
 pub struct Rod {
     /// Middle of its bearing along the centreline [m].
     pub station: f64,
-    /// How far its bore leans from upright, to the right of someone who looks along the centreline [rad].
+    /// How far its bore leans from upright, to the right of someone who looks toward the engine's front
+    /// [rad].
     pub lean: f64,
 }
 
@@ -116,10 +117,19 @@ impl Rods {
 
     /// The space that the big ends sweep over a turn, a part for each rod.
     pub fn swept(&self) -> Body {
+        self.swept_in(|part| self.steps(part))
+    }
+
+    /// The same in `count` pieces a turn, for a picture.
+    pub fn swept_roughly(&self, count: usize) -> Body {
+        self.swept_in(|_| count.max(3))
+    }
+
+    fn swept_in(&self, steps: impl Fn(&BigEndPart) -> usize) -> Body {
         let mut pieces = Vec::new();
         for (number, rod) in self.rods.iter().enumerate() {
             for part in &self.big_end {
-                self.sweep(rod, part, number as u32, &mut pieces);
+                self.sweep(rod, part, number as u32, steps(part), &mut pieces);
             }
         }
         let mut body = Body::solid("rods", pieces);
@@ -168,14 +178,14 @@ impl Rods {
         ((std::f64::consts::TAU / step).ceil() as usize).clamp(PIECES.0, PIECES.1)
     }
 
-    fn sweep(&self, rod: &Rod, part: &BigEndPart, number: u32, pieces: &mut Vec<Piece>) {
+    fn sweep(&self, rod: &Rod, part: &BigEndPart, number: u32, count: usize, pieces: &mut Vec<Piece>) {
         let upright = (DVec3::Z - self.axis * self.axis.z).normalize_or(self.axis.any_orthonormal_vector());
-        let right = self.axis.cross(upright);
+        // Right is told by the engine's front, whichever end the crank is stated from.
+        let right = self.axis.cross(upright) * 1f64.copysign(self.axis.x);
         let (sin, cos) = rod.lean.sin_cos();
         let (bore, side) = (upright * cos + right * sin, right * cos - upright * sin);
         let middle = self.origin + self.axis * rod.station;
         let off = self.axis * part.half_width;
-        let count = self.steps(part);
         let at = |i: usize| -> Vec<DVec3> {
             let theta = std::f64::consts::TAU * (i % count) as f64 / count as f64;
             part.corners

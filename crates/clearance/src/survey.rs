@@ -9,6 +9,8 @@ use serde::{Deserialize, Serialize};
 
 /// Pairs farther apart than this are not listed [m].
 pub const FARTHEST: f64 = 0.4;
+/// And pairs of what turns inside with plates and mouth, farther apart than this [m].
+const FARTHEST_INSIDE: f64 = 0.06;
 /// Gap wanted between what turns and a plate, where nothing else is stated [m]: scrapers are set to 1 to 2 mm.
 /// Common practice, no source.
 pub const SCRAPER_GAP: f64 = 1.5e-3;
@@ -158,7 +160,7 @@ pub fn survey(pan: &Pan, surroundings: &Surroundings) -> Vec<Row> {
         };
         rows.extend(pair.row(&stretch, around.wanted));
     }
-    let turning = inside_bodies(pan, s);
+    let turning = inside_bodies(pan, s, None);
     if turning.is_empty() {
         return rows;
     }
@@ -184,14 +186,23 @@ pub fn survey(pan: &Pan, surroundings: &Surroundings) -> Vec<Row> {
     rows
 }
 
+/// Bodies inside the pan with what they are; the rods' sweep in `rough` pieces a turn, for a picture, when stated.
+pub fn named_bodies(pan: &Pan, s: &Surroundings, rough: Option<usize>) -> Vec<(Which, Body)> {
+    let bodies = inside_bodies(pan, s, rough);
+    bodies.into_iter().map(|t| (t.which, t.body)).collect()
+}
+
 /// Everything inside the pan that is fixed to the engine, or turns in it.
-fn inside_bodies(pan: &Pan, s: &Surroundings) -> Vec<Turning> {
+fn inside_bodies(pan: &Pan, s: &Surroundings, rough: Option<usize>) -> Vec<Turning> {
     let mut all = Vec::new();
     match (&s.rods, &pan.crank) {
         (Some(rods), _) => {
             all.push(Turning {
                 which: Which::Rods,
-                body: rods.swept(),
+                body: match rough {
+                    Some(count) => rods.swept_roughly(count),
+                    None => rods.swept(),
+                },
                 wanted: s.rods_wanted,
                 turns: true,
             });
@@ -254,7 +265,11 @@ struct Pair<'a> {
 
 impl Pair<'_> {
     fn row(&self, stretch: &Stretch, wanted: f64) -> Option<Row> {
-        let moved = least_gap(self.a, &Pose::REST, stretch, self.b, FARTHEST)?;
+        let farthest = match self.against.0 {
+            Against::Plate(_) | Against::Mouth => FARTHEST_INSIDE,
+            Against::Outside | Against::Inside => FARTHEST,
+        };
+        let moved = least_gap(self.a, &Pose::REST, stretch, self.b, farthest)?;
         let at_rest = if *stretch == Stretch::NONE {
             moved
         } else {
@@ -262,13 +277,26 @@ impl Pair<'_> {
             least_gap(self.a, &Pose::REST, &Stretch::NONE, self.b, cap)?
         };
         let part = |body: &Body, i: u32| body.parts.get(i as usize).cloned().unwrap_or_default();
+        // A wall's lower edge belongs to the floor as well: what comes from below is told of the floor.
+        let way = moved.on_b - moved.on_a;
+        let way = way - way.clamp(stretch.low, stretch.high);
+        let from_below = match self.against.0 {
+            Against::Outside => way.z < -0.7 * way.length(),
+            Against::Inside => way.z > 0.7 * way.length(),
+            Against::Plate(_) | Against::Mouth => false,
+        };
+        let own_part = if moved.part_a == outside::WALL && from_below {
+            outside::FLOOR
+        } else {
+            moved.part_a
+        };
         Some(Row {
             which: self.which,
             body: self.b.name.clone(),
             body_part: part(self.b, moved.part_b),
             against: self.against.0,
             against_name: self.against.1.to_owned(),
-            part: part(self.a, moved.part_a),
+            part: part(self.a, own_part),
             at_rest: at_rest.gap,
             moved: moved.gap,
             wanted,

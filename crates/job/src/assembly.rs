@@ -4,6 +4,7 @@ use std::cell::RefCell;
 use std::path::{Path, PathBuf};
 
 use measure::UnitOrder;
+use measure::frames::Installation;
 use pan::{Cavity, Door, Pan, Plate, Pocket};
 
 use crate::checks;
@@ -16,6 +17,7 @@ use crate::sections::outline_file::Files;
 use crate::sections::suction::Return;
 use crate::sections::{doors, drive, engine, limits, oil, plates, pockets, probes, suction};
 use crate::sources::{MESH_LIMIT, Sources, within};
+use crate::surroundings;
 use crate::tree::{Node, Value};
 
 /// Date of the design format that this program reads.
@@ -172,6 +174,14 @@ fn design(top: Section, root: &Path, sources: &Sources, files: &mut Vec<ReadFile
             root,
         ))
     });
+    let clearances = surroundings::read(
+        &top,
+        root,
+        sources,
+        files,
+        installation.as_ref().map(Installation::pan_from_car),
+        crank.as_ref(),
+    );
     let limits = finished(Some(top.below_or_empty("limits")), limits::read);
 
     let returns: Option<Vec<&Return>> = parts.returns.iter().map(|(r, _)| r.as_ref()).collect();
@@ -211,6 +221,7 @@ fn design(top: Section, root: &Path, sources: &Sources, files: &mut Vec<ReadFile
         drives: drives?,
         limits: limits?,
         probes: probes?,
+        clearances: clearances?,
         inputs: Vec::new(),
         cautions,
     })

@@ -13,6 +13,7 @@ use pickup::Limits;
 use crate::fault::{Fault, Place};
 use crate::input::InputLine;
 use crate::plan::{Car, DrivePlan, NamedFile};
+use crate::surroundings::Clearances;
 
 /// Everything that one design file (with its bases) says.
 #[derive(Clone, Debug)]
@@ -50,6 +51,8 @@ pub struct Design {
     pub limits: Limits,
     /// What is measured beside the cover, pan frame; none unless stated.
     pub probes: Vec<Probe>,
+    /// What stands round the pan and turns in it, when stated.
+    pub clearances: Option<Clearances>,
     /// Every input, in the order of the sections, defaults with their reason.
     pub inputs: Vec<InputLine>,
     /// What can be computed but looks wrong. The same shape as a fault.

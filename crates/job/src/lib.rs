@@ -25,6 +25,7 @@ mod section;
 mod sections;
 mod sources;
 mod starter;
+mod surroundings;
 mod tree;
 
 pub use assembly::{FORMAT, read, read_from};
@@ -38,3 +39,4 @@ pub use reference::{FileKind, Key, keys, schema};
 pub use section::{Need, Shape};
 pub use sources::{DESIGN_LIMIT, LOG_LIMIT, MESH_LIMIT, OUTLINE_LIMIT, Sources};
 pub use starter::{StarterFile, starter};
+pub use surroundings::Clearances;

@@ -174,3 +174,60 @@ fn the_page_on_the_design_file_is_a_sound_design() {
     let never: Vec<&str> = left_out.into_iter().filter(once).collect();
     assert!(never.is_empty(), "the page does not state {never:?}");
 }
+
+/// The blocks of docs/clearance.md on the starter, whose crank they bring their own of: every key stated.
+#[test]
+fn the_page_on_clearance_is_a_sound_design() {
+    let page = include_str!("../../../docs/clearance.md");
+    let blocks = page
+        .split("```toml\n")
+        .skip(1)
+        .map(|rest| rest.split("```").next().unwrap());
+    let starter = starter()[0].text;
+    let crank = starter.find("\n[crank]").unwrap();
+    let after = crank + starter[crank..].find("radius = \"60 mm\"").unwrap() + "radius = \"60 mm\"".len();
+    let text = format!(
+        "{}{}\n{}",
+        &starter[..crank],
+        &starter[after..],
+        blocks.collect::<String>()
+    );
+    let sources = Sources::Memory([(PathBuf::from("page.toml"), text.into_bytes())].into());
+    let design =
+        read_from(Path::new("page.toml"), &sources).unwrap_or_else(|faults| panic!("{}", shown(&faults)));
+    let clearances = design.clearances.expect("the page states surroundings");
+    assert_eq!(clearances.surroundings.around.len(), 1);
+    assert_eq!(clearances.surroundings.rods.expect("rods").rods.len(), 4);
+    let sections = ["outside", "engine_movement", "keep_out", "rods", "removal"];
+    let ours = |key: &str| sections.iter().any(|s| key.starts_with(s));
+    let never: Vec<&String> = (design.inputs.iter())
+        .filter(|i| i.text.is_empty() && ours(&i.key))
+        .map(|i| &i.key)
+        .collect();
+    assert!(never.is_empty(), "the page does not state {never:?}");
+}
+
+/// Whatever way a keep-out was described in the base, a revision's way takes its place.
+#[test]
+fn a_revision_may_describe_a_keep_out_anew() {
+    let base = format!(
+        "{}\n[[keep_out]]\nname = \"bar\"\ngap = \"4 mm\"\nbox = {{ low = [\"0 mm\", \"0 mm\", \"-300 mm\"], \
+         high = [\"9 mm\", \"9 mm\", \"-200 mm\"] }}\n",
+        starter()[0].text
+    );
+    let revision = "format = \"2026-11\"\nbase = \"pan.toml\"\nname = \"second\"\n[[keep_out]]\nname = \"bar\"\n\
+                    road = { below = \"240 mm\", bump = \"50 mm\" }\n";
+    let sources = Sources::Memory(
+        [
+            (PathBuf::from("pan.toml"), base.into_bytes()),
+            (PathBuf::from("second.toml"), revision.as_bytes().to_vec()),
+        ]
+        .into(),
+    );
+    let design =
+        read_from(Path::new("second.toml"), &sources).unwrap_or_else(|faults| panic!("{}", shown(&faults)));
+    let around = &design.clearances.expect("a keep-out").surroundings.around;
+    assert_eq!(around.len(), 1);
+    assert!(around[0].body.bounds().is_none(), "a road has no end");
+    assert!((around[0].wanted - 4e-3).abs() < 1e-15);
+}

@@ -7,11 +7,13 @@
 //! Series of one struct have the same length. A value that was not computed is absent, never zero.
 
 mod answer;
+mod clearance;
 mod moment;
 mod place;
 mod still;
 
 pub use answer::*;
+pub use clearance::*;
 pub use moment::*;
 pub use place::*;
 pub use still::*;
@@ -49,6 +51,9 @@ pub struct Findings {
     /// Lowest fill that keeps the mouth covered.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub lowest_fill: Option<LowestFill>,
+    /// Gaps round the pan and inside it, when the design states bodies.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub clearance: Option<ClearanceFacts>,
     /// What the answer rests on.
     pub assumptions: Vec<Remark>,
     /// What is not known, and what would settle it.

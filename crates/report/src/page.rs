@@ -7,6 +7,7 @@
 pub mod html;
 
 mod answer;
+mod clearance;
 mod figure;
 mod tables;
 mod words;
@@ -167,12 +168,13 @@ fn before_replay(f: &Findings, order: UnitOrder, figures: &Figures) -> String {
 fn after_replay(f: &Findings, order: UnitOrder, figures: &Figures) -> String {
     let mut out = String::new();
     figures.still(&mut out, f, order);
+    clearance::clearance(&mut out, f, order, figures);
     tables::pan(&mut out, f, order, figures);
     tables::drive(&mut out, f, order);
     tables::inputs(&mut out, f);
     words::known(&mut out, f);
     words::method(&mut out, f, order);
-    words::cautions(&mut out);
+    words::cautions(&mut out, f);
     out.push_str("</main>\n");
     words::foot(&mut out, f);
     out

@@ -2,6 +2,7 @@
 
 use super::{Folders, Workers};
 use crate::cases::{Cases, LATER_PAIRS, WINDOW, holds};
+use crate::clearances;
 use crate::cli::Check;
 use crate::failure::Failure;
 use crate::findings::{self, Computation};
@@ -45,6 +46,13 @@ pub fn run(arguments: &Check) -> Result<ExitCode, Failure> {
     for warning in &prepared.warnings {
         terminal::remark(&format!("note: {warning}"));
     }
+    // Told before the long work: a pan that does not fit need not be computed.
+    let looked = clearances::look(&prepared.design);
+    for note in looked.iter().flat_map(|l| &l.notes) {
+        terminal::remark(note);
+    }
+    let clearance = looked.map(|l| l.facts);
+    clock.lap("clearance");
 
     let (findings, probes) = workers.run(|| -> Result<_, Failure> {
         let bench = Bench {
@@ -113,6 +121,7 @@ pub fn run(arguments: &Check) -> Result<ExitCode, Failure> {
             allowances: &allowances,
             lowest_fill: lowest_fill.as_ref(),
             rest: &rest,
+            clearance: clearance.clone(),
             timings: clock.timings.clone(),
             file: common.design.display().to_string(),
         };

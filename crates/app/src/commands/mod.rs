@@ -1,6 +1,7 @@
 //! The commands, and what they share.
 
 pub mod check;
+pub mod clearance;
 pub mod diff;
 pub mod drive;
 mod experiment;

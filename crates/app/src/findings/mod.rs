@@ -38,6 +38,8 @@ pub struct Computation<'a> {
     pub lowest_fill: Option<&'a Result<FillSearch, String>>,
     /// Oil at rest.
     pub rest: &'a RestMaps,
+    /// Gaps round the pan and inside it, when the design states bodies.
+    pub clearance: Option<report::findings::ClearanceFacts>,
     /// How long the steps took.
     pub timings: Vec<Timing>,
     /// Names for people: the design file as typed.
@@ -66,6 +68,7 @@ pub fn findings(c: &Computation) -> Result<Findings, Failure> {
         moments: answer::moments(c)?,
         aloft: answer::aloft(c),
         lowest_fill: answer::lowest_fill(c),
+        clearance: c.clearance.clone(),
         assumptions: words::assumptions(c),
         not_known: words::not_known(c, &verdict),
         verdict,

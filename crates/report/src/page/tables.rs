@@ -10,7 +10,7 @@ use std::fmt::Write;
 
 /// A table: head cells, rows of cells; the first cell of a row is its head. On a phone each row becomes a
 /// block whose cells carry their column's name.
-fn table(out: &mut String, caption: &str, head: &[&str], rows: &[Vec<String>]) {
+pub fn table(out: &mut String, caption: &str, head: &[&str], rows: &[Vec<String>]) {
     let _ = write!(out, "<table><caption>{}</caption><thead><tr>", escape(caption));
     for cell in head {
         let _ = write!(out, "<th scope=\"col\">{}</th>", escape(cell));

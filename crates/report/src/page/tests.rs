@@ -123,6 +123,7 @@ fn a_design_with_a_hostile_name_cannot_write_markup_or_script() {
         },
         aloft: vec![],
         lowest_fill: None,
+        clearance: None,
         assumptions: vec![Remark {
             said: evil.into(),
             effect: evil.into(),

@@ -121,14 +121,22 @@ fn power(value: f64) -> String {
 }
 
 /// What the shop has to know before it relies on this, once and plainly.
-pub fn cautions(out: &mut String) {
-    out.push_str(
+pub fn cautions(out: &mut String, f: &Findings) {
+    let under = if f.clearance.is_some() {
+        "<li>Fitting and taking off a pan is work under a car and under a hung engine: use rated stands on firm ground \
+         and a rated engine support from above, never a jack alone, and keep out from under while the pan comes down. \
+         Have a licensed shop do what you are not equipped for.</li>\n"
+    } else {
+        ""
+    };
+    let _ = write!(
+        out,
         "<section id=\"cautions\"><h2>Before you rely on this</h2>\n<ul>\n\
          <li>This is an aid to judgement, not a certificate. Keep the pressure alarm, and follow the engine maker's \
          data, the event's rules and local codes.</li>\n\
          <li>A run-dry bearing can lock an engine at speed. Prove the pan with a pressure log before you race it.</li>\n\
          <li>Hot oil burns. An oil leak on a header is a fire, and oil on a course endangers others.</li>\n\
-         <li>Have licensed people do licensed work: pressure, lifting, welding magnesium.</li>\n</ul>\n</section>\n",
+         <li>Have licensed people do licensed work: pressure, lifting, welding magnesium.</li>\n{under}</ul>\n</section>\n",
     );
 }
 

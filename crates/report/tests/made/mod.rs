@@ -450,6 +450,7 @@ pub fn findings() -> (Findings, ReplayBundle) {
                 longest_gulp: if least_cover > 0.0 { 0.0 } else { 1.2 },
             })
             .into(),
+        clearance: None,
         lowest_fill: Some(LowestFill {
             fill: Some(4.9e-3),
             band: 1e-4,

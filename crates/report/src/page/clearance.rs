@@ -1,0 +1,73 @@
+//! What stands round the pan: the sentence, the picture, the table.
+
+use super::figure::Figures;
+use super::html::{escape, sentence};
+use super::tables::table;
+use crate::findings::{Findings, GapState};
+use crate::numbers::line;
+use crate::pictures::clearance as picture;
+use measure::{Dimension, UnitOrder};
+use std::fmt::Write;
+
+/// The section; nothing when the design states no bodies.
+pub fn clearance(out: &mut String, f: &Findings, order: UnitOrder, figures: &Figures) {
+    let Some(facts) = &f.clearance else { return };
+    let length = |v: f64| line(v, Dimension::Length, order);
+    let class = if facts.holds() { "" } else { " class=\"warning\"" };
+    let _ = writeln!(
+        out,
+        "<section id=\"clearance\"><h2>Does it fit</h2>\n<p{class}>{}</p>",
+        sentence(&facts.said)
+    );
+    figures.figure(
+        out,
+        |look| picture::clearance(facts, look),
+        "Each numbered line is a least gap, between the places where pan and body come nearest. Dashed outlines lie \
+         behind the pan or inside it.",
+    );
+    let rows: Vec<Vec<String>> = facts
+        .pairs
+        .iter()
+        .enumerate()
+        .map(|(i, p)| {
+            let moved = if p.moved < p.at_rest {
+                length(p.moved)
+            } else {
+                String::new()
+            };
+            let mut state = p.state.said().to_owned();
+            if p.state != GapState::Clear {
+                let [x, y, z] = p.on_pan.map(|v| v * 1e3);
+                state = format!("{state}, on the pan at ({x:.0}, {y:.0}, {z:.0}) mm");
+            }
+            vec![
+                format!("{}. {}", i + 1, p.body_said()),
+                p.against_said(),
+                length(p.at_rest),
+                moved,
+                length(p.wanted),
+                state,
+            ]
+        })
+        .collect();
+    if !rows.is_empty() {
+        let head = [
+            "body",
+            "nearest to",
+            "gap at rest",
+            "with the engine moved",
+            "wanted",
+            "state",
+        ];
+        table(out, "Least gaps", &head, &rows);
+        let _ = writeln!(
+            out,
+            "<p>{}</p>",
+            escape(
+                "Gaps are those of the bodies as stated, to a hundredth of a millimetre; how well they were measured \
+                 in the car is not in them. Prove tight places with clay."
+            )
+        );
+    }
+    out.push_str("</section>\n");
+}
