@@ -252,7 +252,7 @@ pub(crate) fn mouth(pan: &Pan) -> Body {
     let up = m.at + DVec3::new(0.0, 0.0, 1e-4);
     Body::solid(
         "pickup mouth",
-        vec![Piece::cylinder(m.at, up, [0.5 * m.diameter; 2], 0)],
+        vec![Piece::cylinder(m.at, up, [0.5 * m.outside; 2], 0)],
     )
 }
 

@@ -40,6 +40,7 @@ pub fn pan(pockets: &[Pocket]) -> Pan {
         mouth: Mouth {
             at: DVec3::new(0.0, 0.0, -0.08),
             diameter: 0.03,
+            outside: 0.034,
         },
         returns: Vec::new(),
         crank: None,
