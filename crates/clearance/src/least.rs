@@ -74,7 +74,9 @@ pub(crate) fn least(a: &Body, pose: &Pose, stretch: &Stretch, b: &Body, cap: f64
                 best: None,
                 crossing: None,
             };
-            search.walk(0, 0);
+            if search.apart(0, 0) < cap {
+                search.walk(0, 0);
+            }
             match (search.crossing, search.best) {
                 (Some((at, part_a, part_b)), _) => Least::Crossing(at, part_a, part_b),
                 (None, Some(gap)) => Least::Gap(gap),

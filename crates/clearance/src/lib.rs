@@ -7,11 +7,13 @@
 //! All lengths in metres in the pan frame. Knows nothing of oil, of files, or of how anything is drawn.
 
 pub mod body;
+pub mod growth;
 mod least;
 mod meet;
 pub mod outside;
 mod piece;
 mod pose;
+pub mod removal;
 pub mod rods;
 pub mod silhouette;
 pub mod survey;

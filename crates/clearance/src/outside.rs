@@ -7,8 +7,10 @@ use pan::skin::Skin;
 use pan::{Cavity, Outline, Pan, Pocket, Region, Side};
 use serde::{Deserialize, Serialize};
 
-/// Chords of plan arcs stay this close to them [m].
-const CLOSENESS: f64 = 5e-6;
+/// Chords of arcs stay this close to them where gaps are measured [m].
+pub(crate) const CLOSENESS: f64 = 5e-6;
+/// And where a way out is searched [m].
+pub(crate) const ROUGH: f64 = 100e-6;
 /// Plans with more corners than this are parted into triangles: a hull of many points is slow to ask.
 const MOST_CORNERS: usize = 48;
 
@@ -65,8 +67,13 @@ const FIRST_BOLT: u32 = 4;
 
 /// Everything of the pan that stands outside, as one body with named parts; the flange face is z = 0.
 pub fn outside(pan: &Pan, outside: &Outside) -> Body {
+    outside_near(pan, outside, CLOSENESS)
+}
+
+/// The same with chords that close to arcs [m].
+pub(crate) fn outside_near(pan: &Pan, outside: &Outside, closeness: f64) -> Body {
     let cavity = &pan.cavity;
-    let mut pieces = shell(cavity, outside);
+    let mut pieces = shell(cavity, outside, 0.0, closeness);
     let bottom = -outside.flange.thickness;
     if outside.flange.thickness > 0.0 {
         pieces.extend(slab(&flange_plan(cavity, &outside.flange), bottom, 0.0, FLANGE));
@@ -94,9 +101,14 @@ pub fn outside(pan: &Pan, outside: &Outside) -> Body {
 
 /// The walls and floors that face the oil, below the flange.
 pub fn inside(cavity: &Cavity) -> Body {
+    inside_near(cavity, CLOSENESS)
+}
+
+/// The same with chords that close to arcs [m].
+pub(crate) fn inside_near(cavity: &Cavity, closeness: f64) -> Body {
     let pieces = match own_pockets(cavity) {
-        None => mesh_pieces(cavity, 0.0, DVec3::ZERO),
-        Some(pockets) => skin_pieces(&Skin::of(&pockets, 0.0, CLOSENESS, 0.0, 0.0), [0.0; 2], 0.0),
+        None => mesh_pieces(cavity, 0.0, DVec3::ZERO, 0.0),
+        Some(pockets) => skin_pieces(&Skin::of(&pockets, 0.0, closeness, 0.0, 0.0), [0.0; 2], 0.0),
     };
     Body {
         name: "pan's inside".into(),
@@ -108,11 +120,16 @@ pub fn inside(cavity: &Cavity) -> Body {
 
 /// Each plate as a solid sheet, openings cut out; a perforated plate counts as a whole one.
 pub fn plates(pan: &Pan) -> Vec<Body> {
+    plates_cut_back(pan, 0.0)
+}
+
+/// The same, every edge cut back by a fitting gap [m]: a plate that is drawn up to the wall does not jam in it.
+pub(crate) fn plates_cut_back(pan: &Pan, by: f64) -> Vec<Body> {
     let body = |plate: &pan::Plate| {
         let mut pieces = Vec::new();
         for panel in plate.panels() {
             let off = panel.normal * (0.5 * plate.thickness);
-            for corners in convex_parts(&panel.solid()) {
+            for corners in convex_parts(&panel.solid().inset(by, CLOSENESS)) {
                 let ends = corners.iter().map(|p| panel.point(*p));
                 let both: Box<[DVec3]> = ends.flat_map(|p| [p - off, p + off]).collect();
                 pieces.push(Piece::points(both, 0.0, 0));
@@ -157,26 +174,31 @@ pub(crate) fn own_pockets(cavity: &Cavity) -> Option<Vec<Pocket>> {
     Some(pockets.iter().filter(|p| p.side == Side::Pan).cloned().collect())
 }
 
-/// Walls and floors with their thickness.
-fn shell(cavity: &Cavity, outside: &Outside) -> Vec<Piece> {
+/// Walls and floors with their thickness, below `top` [m].
+pub(crate) fn shell(cavity: &Cavity, outside: &Outside, top: f64, closeness: f64) -> Vec<Piece> {
     let Some(pockets) = own_pockets(cavity) else {
-        let mut pieces = mesh_pieces(cavity, outside.wall, DVec3::ZERO);
+        let mut pieces = mesh_pieces(cavity, outside.wall, DVec3::ZERO, top);
         let more = outside.floor - outside.wall;
         if more > 0.0 {
-            pieces.extend(mesh_pieces(cavity, outside.wall, DVec3::new(0.0, 0.0, -more)));
+            pieces.extend(mesh_pieces(
+                cavity,
+                outside.wall,
+                DVec3::new(0.0, 0.0, -more),
+                top,
+            ));
         }
         return pieces;
     };
-    shell_of(&pockets, outside, 0.0)
+    shell_of(&pockets, outside, top, closeness)
 }
 
 /// The same for any pockets, below `top` [m].
-pub(crate) fn shell_of(pockets: &[Pocket], outside: &Outside, top: f64) -> Vec<Piece> {
+fn shell_of(pockets: &[Pocket], outside: &Outside, top: f64, closeness: f64) -> Vec<Piece> {
     if outside.square {
-        let skin = Skin::of(pockets, top, CLOSENESS, outside.wall, outside.floor);
+        let skin = Skin::of(pockets, top, closeness, outside.wall, outside.floor);
         return skin_pieces(&skin, [0.0; 2], 0.0);
     }
-    let skin = Skin::of(pockets, top, CLOSENESS, 0.0, 0.0);
+    let skin = Skin::of(pockets, top, closeness, 0.0, 0.0);
     let mut pieces = skin_pieces(&skin, [outside.wall, outside.wall.min(outside.floor)], 0.0);
     let more = outside.floor - outside.wall;
     if more > 0.0 {
@@ -200,8 +222,8 @@ fn skin_pieces(skin: &Skin, round: [f64; 2], lift: f64) -> Vec<Piece> {
     pieces
 }
 
-/// Triangles of a mesh below the flange face; one that crosses it is cut off there. A facet that lies level is floor.
-fn mesh_pieces(cavity: &Cavity, round: f64, carry: DVec3) -> Vec<Piece> {
+/// Triangles of a mesh below `top` [m]; one that crosses it is cut off there. A facet that lies level is floor.
+fn mesh_pieces(cavity: &Cavity, round: f64, carry: DVec3, top: f64) -> Vec<Piece> {
     let surface = cavity.surface();
     let mut pieces = Vec::new();
     for t in &surface.triangles {
@@ -209,15 +231,15 @@ fn mesh_pieces(cavity: &Cavity, round: f64, carry: DVec3) -> Vec<Piece> {
         let mut kept = Vec::with_capacity(4);
         for i in 0..3 {
             let (a, b) = (corners[i], corners[(i + 1) % 3]);
-            if a.z <= 0.0 {
+            if a.z <= top {
                 kept.push(a);
             }
-            if (a.z < 0.0 && b.z > 0.0) || (a.z > 0.0 && b.z < 0.0) {
-                kept.push(a.lerp(b, a.z / (a.z - b.z)));
+            if (a.z < top && b.z > top) || (a.z > top && b.z < top) {
+                kept.push(a.lerp(b, (a.z - top) / (a.z - b.z)));
             }
         }
-        // A lid on the flange face is no wall.
-        if kept.len() < 3 || kept.iter().all(|p| p.z >= 0.0) {
+        // A lid up there is no wall.
+        if kept.len() < 3 || kept.iter().all(|p| p.z >= top) {
             continue;
         }
         let normal = (corners[1] - corners[0])

@@ -67,8 +67,8 @@ pub struct Surroundings {
     pub rods: Option<Rods>,
     /// Gap wanted to what the rods and counterweights sweep [m].
     pub rods_wanted: f64,
-    /// Plates that stay on the engine when the pan comes off, by number.
-    pub staying_plates: Vec<usize>,
+    /// How far the pan may be turned and slid on its way out.
+    pub removal: crate::removal::Limits,
 }
 
 /// Which body of the surroundings a row is about.

@@ -8,9 +8,9 @@ use crate::Pocket;
 use crate::polygon::{Loop, Region, nearest_on_segment};
 use glam::{DVec2, DVec3};
 
-/// Most that a wall leans within one slab [m], to either side of its middle: at a re-entrant corner, which a true
-/// wall rounds, the facets are out by less than half of it.
-const LEAN: f64 = 10e-6;
+/// Most that a wall leans within one slab to either side of its middle, as a multiple of the chords' closeness: at a
+/// re-entrant corner, which a true wall rounds, the facets are out by less than half of it.
+const LEAN: f64 = 2.0;
 /// Most slabs of a skin; a taller or flatter pan gets coarser ones.
 const SLABS: usize = 3000;
 /// An edge of the plan this near to a pocket's own edge is that pocket's [m].
@@ -39,7 +39,7 @@ impl Skin {
         let mut breaks: Vec<f64> = cut.iter().flat_map(|c| c.breaks(top)).collect();
         breaks.sort_by(f64::total_cmp);
         breaks.dedup_by(|a, b| *a - *b < 1e-9);
-        let mut lean = LEAN;
+        let mut lean = LEAN * sagitta;
         while breaks
             .windows(2)
             .map(|w| slabs(&cut, w[0], w[1], lean))

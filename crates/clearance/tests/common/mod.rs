@@ -5,6 +5,7 @@
 use glam::{DVec2, DVec3};
 use pan::{Cavity, Mouth, Outline, Pan, Pocket, Side};
 use sumpwright_clearance::outside::{Flange, Outside};
+use sumpwright_clearance::removal::Limits;
 use sumpwright_clearance::{Body, Stretch, Surroundings, survey::Around, survey::Kind};
 
 /// A pocket of the pan between two corners in plan.
@@ -80,7 +81,7 @@ pub fn alone(square: bool) -> Surroundings {
         within: Vec::new(),
         rods: None,
         rods_wanted: 3e-3,
-        staying_plates: Vec::new(),
+        removal: Limits::default(),
     }
 }
 
