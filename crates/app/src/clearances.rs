@@ -1,12 +1,15 @@
 //! From a design's surroundings to what is said of them: plain mapping.
 
+mod removal;
+
+use clearance::growth::{self, Room};
 use clearance::survey::{Around, Kind, Row, named_bodies, survey};
 use clearance::{Body, outside, silhouette};
 use glam::{DVec2, DVec3};
 use job::{Clearances, Design};
 use measure::{Dimension, UnitOrder, show};
 use report::findings::{
-    BodyOutline, ClearanceFacts, ClearanceView, GapFact, GapLine, GapState, Side, rounded,
+    BodyOutline, ClearanceFacts, ClearanceView, GapFact, GapLine, GapState, GrowthFact, Side, rounded,
 };
 
 /// Room shown round the pan [m].
@@ -31,9 +34,13 @@ pub fn look(design: &Design) -> Option<Looked> {
         .filter(|r| !r.holds())
         .map(|r| note(design, clearances, r))
         .collect();
+    let rooms = growth::growth(&design.pan, surroundings);
+    let way_out = clearance::removal::removal(&design.pan, surroundings);
     Some(Looked {
         facts: ClearanceFacts {
             said: said(&pairs, design.units),
+            growth: rooms.iter().map(|r| room(r, surroundings)).collect(),
+            removal: way_out.map(|r| removal::fact(&r, &surroundings.removal, design.units)),
             views: views(design, &pairs),
             pairs,
         },
@@ -59,6 +66,18 @@ fn fact(row: &Row) -> GapFact {
         },
         on_pan: row.on_pan.to_array(),
         on_body: row.on_body.to_array(),
+    }
+}
+
+fn room(room: &Room, s: &clearance::Surroundings) -> GrowthFact {
+    GrowthFact {
+        pocket: room.pocket.clone(),
+        toward: room.toward.said().to_owned(),
+        free: rounded(room.free),
+        open: room.stopped_by.is_none(),
+        // Less than a millilitre is rounding.
+        gained: (room.gained * 1e6).round() * 1e-6,
+        stopped_by: room.stopped_by.map(|i| s.around[i].body.name.clone()),
     }
 }
 

@@ -405,3 +405,71 @@ fn the_outside_is_checked() {
         &["out of range", "engine_movement.down"],
     );
 }
+
+/// The bar of 40 mm lies 20 mm under a floor of 200 mm across: growth down is told, and the way out is past it.
+#[test]
+fn room_to_grow_and_the_way_out_are_told() {
+    let (_folder, answer) = answer("room", BAR, &["--json"]);
+    let value: serde_json::Value = serde_json::from_str(&answer.out).expect("one JSON object");
+    let down = value["growth"]
+        .as_array()
+        .expect("rows")
+        .iter()
+        .find(|g| g["toward"] == "down")
+        .expect("a row for down");
+    // 20 mm less 3 mm of floor, 6 mm wanted, 2 mm of movement.
+    assert!(
+        (down["free"].as_f64().expect("a number") - 0.009).abs() < 1e-5,
+        "{down}"
+    );
+    assert!(
+        (down["gained"].as_f64().expect("a number") - 0.3 * 0.2 * 0.009).abs() < 1e-6,
+        "{down}"
+    );
+    assert_eq!(down["stopped_by"], "bar");
+    let removal = &value["removal"];
+    assert_eq!(
+        removal["comes_out"], false,
+        "a bar right across its middle: {removal}"
+    );
+    assert_eq!(removal["without"][0], "bar");
+    assert!(
+        (removal["straight"].as_f64().expect("a number") - 0.0165).abs() < 1e-4,
+        "{removal}"
+    );
+}
+
+#[test]
+fn a_pan_that_drops_out_is_told_so_with_the_caution() {
+    let beside = BAR.replace("\"-20 mm\", \"-300 mm\"", "\"-20 mm\", \"140 mm\"");
+    let (_folder, answer) = answer("drops", &beside, &[]);
+    assert_eq!(answer.code, 0, "{}\n{}", answer.out, answer.err);
+    for word in [
+        "The pan drops straight out",
+        "Work under a car only on rated stands",
+        "room to grow",
+    ] {
+        assert!(
+            answer.out.contains(word),
+            "`{word}` is missing in:\n{}",
+            answer.out
+        );
+    }
+    // Once and no more.
+    assert_eq!(answer.out.matches("rated stands").count(), 1);
+}
+
+#[test]
+fn what_is_said_of_removal_is_checked() {
+    let removal = |name: &str, keys: &str, words: &[&str]| {
+        refused(name, &format!("{BAR}[removal]\n{keys}\n"), &[], words);
+    };
+    removal("steep", "tilt = \"80 deg\"", &["out of range", "removal.tilt"]);
+    removal(
+        "stays",
+        "stays = [\"wal\"]",
+        &["there is no plate \"wal\"", "did you mean \"wall\"?"],
+    );
+    removal("stays-kind", "stays = [3]", &["name of a plate"]);
+    removal("pickup", "pickup = \"car\"", &["\"car\" is not known"]);
+}

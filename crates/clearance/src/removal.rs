@@ -264,9 +264,10 @@ impl Scene {
             at: DVec3::ZERO,
             out: DVec3::NEG_Z,
         };
+        // Measured to walls and flange as they are: the balls round the outside's pieces stand over the face.
         obstacles.push(Obstacle {
-            body: Body::half_spaces("block", vec![block]),
-            inside: false,
+            body: Body::half_spaces("the block", vec![block]),
+            inside: true,
             need: 0.0,
             removable: false,
         });

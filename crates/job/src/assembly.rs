@@ -181,6 +181,11 @@ fn design(top: Section, root: &Path, sources: &Sources, files: &mut Vec<ReadFile
         files,
         installation.as_ref().map(Installation::pan_from_car),
         crank.as_ref(),
+        &parts
+            .plates
+            .iter()
+            .map(|(_, section)| section.name())
+            .collect::<Vec<_>>(),
     );
     let limits = finished(Some(top.below_or_empty("limits")), limits::read);
 

@@ -16,6 +16,7 @@ pub(crate) mod outside;
 pub(crate) mod plates;
 pub(crate) mod pockets;
 pub(crate) mod probes;
+pub(crate) mod removal;
 pub(crate) mod rods;
 pub(crate) mod shapes;
 pub(crate) mod start;

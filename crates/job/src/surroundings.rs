@@ -12,7 +12,7 @@ use crate::design::ReadFile;
 use crate::fault::Place;
 use crate::section::Section;
 use crate::sections::keep_outs::{self, Context, KeepOut};
-use crate::sections::{outside, rods};
+use crate::sections::{outside, removal, rods};
 use crate::sources::Sources;
 
 /// Surroundings, and where each of them is stated.
@@ -40,7 +40,7 @@ impl Clearances {
 }
 
 /// The sections that ask about clearance.
-const SECTIONS: [&str; 4] = ["keep_out", "rods", "outside", "engine_movement"];
+const SECTIONS: [&str; 5] = ["keep_out", "rods", "outside", "engine_movement", "removal"];
 
 /// `None` outside: no section asks, or something in one is wrong (then a fault stands on the desk); the inner option
 /// tells the two apart.
@@ -51,6 +51,7 @@ pub(crate) fn read(
     files: &mut Vec<ReadFile>,
     pan_from_car: Option<DMat3>,
     crank: Option<&CrankSweep>,
+    plates: &[String],
 ) -> Option<Option<Clearances>> {
     if !SECTIONS.iter().any(|key| top.has(key)) {
         return Some(None);
@@ -72,6 +73,9 @@ pub(crate) fn read(
     } else {
         Some(Stretch::NONE)
     };
+    let removal = finished(Some(top.below_or_empty("removal")), |section| {
+        removal::read(section, plates)
+    });
     let rods_place = top.place_of(if top.has("rods") { "rods" } else { "crank" });
     let (rods, rods_wanted) = match top.below("rods") {
         None => (None, rods::USUAL_GAP),
@@ -104,7 +108,7 @@ pub(crate) fn read(
             within,
             rods,
             rods_wanted,
-            staying_plates: Vec::new(),
+            removal: removal?,
         },
         around: around_places,
         within: within_places,

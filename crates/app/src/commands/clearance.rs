@@ -79,5 +79,49 @@ fn text(name: &str, facts: &ClearanceFacts, units: UnitOrder) -> String {
         ]);
     }
     text += &terminal::columns(&rows);
+    text += &growth(facts, units);
+    text += &way_out(facts);
+    text
+}
+
+/// How far each side may move, a row a pocket and side.
+fn growth(facts: &ClearanceFacts, units: UnitOrder) -> String {
+    if facts.growth.is_empty() {
+        return String::new();
+    }
+    let head = ["room to grow", "side", "free", "gains", "stopped by"];
+    let mut rows = vec![head.map(str::to_owned).to_vec()];
+    for g in &facts.growth {
+        let free = show(g.free, Dimension::Length, units);
+        rows.push(vec![
+            g.pocket.clone(),
+            g.toward.clone(),
+            if g.open { format!("over {free}") } else { free },
+            if g.open {
+                String::new()
+            } else {
+                show(g.gained, Dimension::Volume, units)
+            },
+            g.stopped_by
+                .clone()
+                .unwrap_or_else(|| "nothing stated".to_owned()),
+        ]);
+    }
+    format!("\n{}", terminal::columns(&rows))
+}
+
+/// The way out, and the one caution that goes with it.
+fn way_out(facts: &ClearanceFacts) -> String {
+    let Some(removal) = &facts.removal else {
+        return String::new();
+    };
+    let mut text = format!("\n{}\n", removal.said);
+    if removal.way.len() > 1 {
+        for (i, step) in removal.way.iter().enumerate() {
+            text += &format!("  {}. {}\n", i + 1, step.said);
+        }
+    }
+    text += "Work under a car only on rated stands, with the engine held from above by a rated support, and keep out from\n\
+             under while the pan comes down; have a licensed shop do what you are not equipped for.\n";
     text
 }

@@ -9,6 +9,12 @@ pub struct ClearanceFacts {
     pub said: String,
     /// Each pair, in the order of the design.
     pub pairs: Vec<GapFact>,
+    /// How far each side of each pocket may move; empty without bodies round the pan.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub growth: Vec<GrowthFact>,
+    /// Whether and how the pan comes off with the engine in the car; absent when nothing could be in its way.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub removal: Option<RemovalFact>,
     /// What the pan and the bodies look like. Pictures only: not in the JSON.
     #[serde(skip)]
     pub views: Vec<ClearanceView>,
@@ -96,6 +102,56 @@ impl GapFact {
             _ => format!("{whole}'s {part}"),
         }
     }
+}
+
+/// Room on one side of a pocket.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct GrowthFact {
+    /// The pocket.
+    pub pocket: String,
+    /// Which side: left, right, front, rear, down.
+    pub toward: String,
+    /// How far it may move [m].
+    pub free: f64,
+    /// True when nothing stops it within the distance that was asked.
+    pub open: bool,
+    /// What the pan gains by that [m³].
+    pub gained: f64,
+    /// The body that stops it; absent when nothing does.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stopped_by: Option<String>,
+}
+
+/// Whether and how the pan comes off.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct RemovalFact {
+    /// In a sentence or two.
+    pub said: String,
+    /// True when a way out was found.
+    pub comes_out: bool,
+    /// How far the pan must come down to be under everything [m].
+    pub needed: f64,
+    /// How far it comes straight down [m].
+    pub straight: f64,
+    /// The way, corner by corner; empty when none was found.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub way: Vec<WayFact>,
+    /// Bodies each of which alone is in the way.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub without: Vec<String>,
+}
+
+/// A position on the way out, from where the pan was bolted.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct WayFact {
+    /// What to do to get there.
+    pub said: String,
+    /// Let down [m].
+    pub drop: f64,
+    /// Slid to the front and to the left [m].
+    pub slide: [f64; 2],
+    /// Front end down, left side up [rad].
+    pub tilt: [f64; 2],
 }
 
 /// From where a picture of the bodies looks.

@@ -3,7 +3,7 @@
 use super::figure::Figures;
 use super::html::{escape, sentence};
 use super::tables::table;
-use crate::findings::{Findings, GapState};
+use crate::findings::{ClearanceFacts, Findings, GapState};
 use crate::numbers::line;
 use crate::pictures::clearance as picture;
 use measure::{Dimension, UnitOrder};
@@ -69,5 +69,65 @@ pub fn clearance(out: &mut String, f: &Findings, order: UnitOrder, figures: &Fig
             )
         );
     }
+    growth(out, facts, order);
+    way_out(out, facts);
     out.push_str("</section>\n");
+}
+
+/// How far each side of each pocket may move.
+fn growth(out: &mut String, facts: &ClearanceFacts, order: UnitOrder) {
+    if facts.growth.is_empty() {
+        return;
+    }
+    let rows: Vec<Vec<String>> = facts
+        .growth
+        .iter()
+        .map(|g| {
+            let free = line(g.free, Dimension::Length, order);
+            vec![
+                format!("{}, {}", g.pocket, g.toward),
+                if g.open { format!("over {free}") } else { free },
+                if g.open {
+                    String::new()
+                } else {
+                    line(g.gained, Dimension::Volume, order)
+                },
+                g.stopped_by
+                    .clone()
+                    .unwrap_or_else(|| "nothing stated".to_owned()),
+            ]
+        })
+        .collect();
+    table(
+        out,
+        "Room to grow",
+        &["side", "may move", "gains", "stopped by"],
+        &rows,
+    );
+    out.push_str(
+        "<p>Each side by itself, below flange and bolt heads, until the first body stands at the gap wanted. Whether a \
+         larger pan still comes off is asked by trying it.</p>\n",
+    );
+}
+
+/// Whether and how it comes off.
+fn way_out(out: &mut String, facts: &ClearanceFacts) {
+    let Some(removal) = &facts.removal else { return };
+    let class = if removal.comes_out {
+        ""
+    } else {
+        " class=\"warning\""
+    };
+    let _ = writeln!(
+        out,
+        "<h3>Does it come off with the engine in the car</h3>\n<p{class}>{}</p>",
+        escape(&removal.said)
+    );
+    if removal.way.len() > 1 {
+        out.push_str("<ol>");
+        for step in &removal.way {
+            let _ = write!(out, "<li>{}</li>", escape(&step.said));
+        }
+        out.push_str("</ol>\n");
+    }
 }
