@@ -9,7 +9,7 @@ use glam::{DVec2, DVec3};
 use job::{Clearances, Design};
 use measure::{Dimension, UnitOrder, show};
 use report::findings::{
-    BodyOutline, ClearanceFacts, ClearanceView, GapFact, GapLine, GapState, GrowthFact, Side, rounded,
+    BodyOutline, ClearanceFacts, ClearanceView, GapFact, GapLine, GapState, GrowthFact, SeenFrom, rounded,
 };
 
 /// Room shown round the pan [m].
@@ -176,9 +176,9 @@ fn views(design: &Design, pairs: &[GapFact]) -> Vec<ClearanceView> {
         DVec3::new(high.x + MARGIN, high.y + MARGIN, top + 0.3 * MARGIN),
     );
     [
-        (Side::Above, DVec3::X, DVec3::Y),
-        (Side::Right, DVec3::X, DVec3::Z),
-        (Side::Rear, DVec3::NEG_Y, DVec3::Z),
+        (SeenFrom::Above, DVec3::X, DVec3::Y),
+        (SeenFrom::Right, DVec3::X, DVec3::Z),
+        (SeenFrom::Rear, DVec3::NEG_Y, DVec3::Z),
     ]
     .map(|(side, right, up)| {
         let view = silhouette::View { right, up };
@@ -191,7 +191,7 @@ fn views(design: &Design, pairs: &[GapFact]) -> Vec<ClearanceView> {
             hidden,
         };
         // The road seen from above would hide everything.
-        let shown = |a: &&Around| side != Side::Above || a.kind != Kind::Road;
+        let shown = |a: &&Around| side != SeenFrom::Above || a.kind != Kind::Road;
         let around = s.around.iter().filter(shown).map(|a| drawn(&a.body, false));
         let within = inner.iter().map(|(_, body)| drawn(body, true));
         ClearanceView {

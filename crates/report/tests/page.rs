@@ -163,3 +163,29 @@ fn oil_on_the_left_is_drawn_on_the_left_seen_from_the_rear_and_above_seen_from_a
         "{walls:?}"
     );
 }
+
+/// What does not fit is said in words, in a table and in a picture, and never as markup.
+#[test]
+fn what_stands_round_the_pan_is_told_on_the_page() {
+    let (findings, replay) = made::findings();
+    if !has_bundle() {
+        eprintln!("built without web/dist: nothing is tested; run `cargo xtask setup` first");
+        return;
+    }
+    let page = page(&findings, &replay, UnitOrder::MetricFirst).expect("a page");
+    for words in [
+        "Does it fit",
+        "too close, on the pan at (0, 20, -120) mm",
+        "rod 2",
+        "s inside wall",
+        "header &lt;hot&gt;",
+        "slide it to the front 60 mm",
+        "use rated stands",
+    ] {
+        assert!(page.contains(words), "`{words}` is missing in the page");
+    }
+    let mut without = findings.clone();
+    without.clearance = None;
+    let page = sumpwright_report::page(&without, &replay, UnitOrder::MetricFirst).expect("a page");
+    assert!(!page.contains("Does it fit") && !page.contains("rated stands"));
+}

@@ -156,7 +156,7 @@ pub struct WayFact {
 
 /// From where a picture of the bodies looks.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Side {
+pub enum SeenFrom {
     /// From above: engine front to the right, left is up.
     Above,
     /// From the engine's right: front to the right, up is up.
@@ -169,7 +169,7 @@ pub enum Side {
 #[derive(Clone, Debug, PartialEq)]
 pub struct ClearanceView {
     /// From where.
-    pub side: Side,
+    pub side: SeenFrom,
     /// Low and high corner of what is shown.
     pub window: [[f64; 2]; 2],
     /// The pan's outline: closed loops.

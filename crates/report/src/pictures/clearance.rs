@@ -3,14 +3,18 @@
 use super::Look;
 use super::plot::{round_step, tick_text};
 use crate::drawing::{Anchor, Drawing, Fill, Ink, Path, Pen, Weight};
-use crate::findings::{ClearanceFacts, ClearanceView, GapState, Side};
+use crate::findings::{ClearanceFacts, ClearanceView, GapState, SeenFrom};
 use glam::DVec2;
 use measure::UnitOrder;
 
 /// All three views at one scale, in third-angle order; `None` when there is nothing to show.
 pub fn clearance(facts: &ClearanceFacts, look: &Look) -> Option<Drawing> {
     let find = |side| facts.views.iter().find(|v| v.side == side);
-    let (above, right, rear) = (find(Side::Above)?, find(Side::Right)?, find(Side::Rear)?);
+    let (above, right, rear) = (
+        find(SeenFrom::Above)?,
+        find(SeenFrom::Right)?,
+        find(SeenFrom::Rear)?,
+    );
     let size = |v: &ClearanceView| DVec2::from(v.window[1]) - DVec2::from(v.window[0]);
     let (a, r, e) = (size(above), size(right), size(rear));
     let narrow = look.is_narrow();
@@ -134,8 +138,8 @@ fn one(d: &mut Drawing, view: &ClearanceView, corner: DVec2, scale: f64, look: &
     let title = DVec2::new(corner.x, on([low.x, high.y]).y + 1.4);
     d.text(title, name, look.words, Anchor::Start, Ink::Main);
     let ends = match view.side {
-        Side::Above | Side::Right => ["rear", "front"],
-        Side::Rear => ["left", "right"],
+        SeenFrom::Above | SeenFrom::Right => ["rear", "front"],
+        SeenFrom::Rear => ["left", "right"],
     };
     let below = DVec2::new(0.0, -1.2 - look.words);
     d.text(

@@ -450,7 +450,82 @@ pub fn findings() -> (Findings, ReplayBundle) {
                 longest_gulp: if least_cover > 0.0 { 0.0 } else { 1.2 },
             })
             .into(),
-        clearance: None,
+        clearance: Some(ClearanceFacts {
+            said: "1 of 2 gaps is smaller than wanted; the worst is crossmember to pan's floor.".into(),
+            pairs: vec![
+                GapFact {
+                    body: "crossmember".into(),
+                    body_part: String::new(),
+                    against: "pan".into(),
+                    part: "floor".into(),
+                    at_rest: 0.007,
+                    moved: 0.003,
+                    wanted: 0.006,
+                    state: GapState::Close,
+                    on_pan: [0.0, 0.02, -0.12],
+                    on_body: [0.0, 0.02, -0.127],
+                },
+                GapFact {
+                    body: "rods".into(),
+                    body_part: "rod 2".into(),
+                    against: "pan's inside".into(),
+                    part: "wall".into(),
+                    at_rest: 0.012,
+                    moved: 0.012,
+                    wanted: 0.003,
+                    state: GapState::Clear,
+                    on_pan: [0.05, 0.1, -0.02],
+                    on_body: [0.05, 0.088, -0.02],
+                },
+            ],
+            growth: vec![GrowthFact {
+                pocket: "sump".into(),
+                toward: "left".into(),
+                free: 0.02,
+                open: false,
+                gained: 4e-4,
+                stopped_by: Some("header <hot>".into()),
+            }],
+            removal: Some(RemovalFact {
+                said: "Tilted and slid it comes out.".into(),
+                comes_out: true,
+                needed: 0.2,
+                straight: 0.03,
+                way: vec![
+                    WayFact {
+                        said: "let it down 30 mm".into(),
+                        drop: 0.03,
+                        slide: [0.0, 0.0],
+                        tilt: [0.0, 0.0],
+                    },
+                    WayFact {
+                        said: "slide it to the front 60 mm".into(),
+                        drop: 0.03,
+                        slide: [0.06, 0.0],
+                        tilt: [0.0, 0.0],
+                    },
+                ],
+                without: vec!["crossmember".into()],
+            }),
+            views: [SeenFrom::Above, SeenFrom::Right, SeenFrom::Rear]
+                .map(|side| ClearanceView {
+                    side,
+                    window: [[-0.25, -0.2], [0.25, 0.15]],
+                    pan: vec![vec![[-0.15, -0.1], [0.15, -0.1], [0.15, 0.1], [-0.15, 0.1]]],
+                    bodies: vec![BodyOutline {
+                        name: "crossmember".into(),
+                        loops: vec![vec![[-0.02, -0.2], [0.02, -0.2], [0.02, -0.13], [-0.02, -0.13]]],
+                        hidden: false,
+                    }],
+                    gaps: vec![GapLine {
+                        number: 1,
+                        from: [0.0, -0.12],
+                        to: [0.0, -0.127],
+                        state: GapState::Close,
+                    }],
+                })
+                .into(),
+        }),
         lowest_fill: Some(LowestFill {
             fill: Some(4.9e-3),
             band: 1e-4,
