@@ -45,15 +45,17 @@ const PAN_PAGE: &str = include_str!("../../../docs/design-file.md");
 const EXPERIMENT_PAGE: &str = include_str!("../../../docs/experiments.md");
 
 /// What the page's one design does not state because it states another way of saying the same.
-const PANS: [&str; 4] = [
-    include_str!("reference/a-drawing.toml"),
-    include_str!("reference/other-ways.toml"),
-    include_str!("reference/a-mesh.toml"),
-    include_str!("reference/one-speed.toml"),
+const PANS: [(&str, &str); 6] = [
+    ("0.toml", include_str!("reference/other-ways.toml")),
+    ("1.toml", include_str!("reference/a-mesh.toml")),
+    ("2.toml", include_str!("reference/one-speed.toml")),
+    ("3.toml", include_str!("reference/a-drawing.toml")),
+    ("surroundings.toml", include_str!("reference/surroundings.toml")),
+    ("outlined.toml", include_str!("reference/outlined.toml")),
 ];
-const EXPERIMENTS: [&str; 2] = [
-    include_str!("reference/a-level.toml"),
-    include_str!("reference/oil-in-a-tank.toml"),
+const EXPERIMENTS: [(&str, &str); 2] = [
+    ("0.toml", include_str!("reference/a-level.toml")),
+    ("1.toml", include_str!("reference/oil-in-a-tank.toml")),
 ];
 
 impl Key {
@@ -111,6 +113,10 @@ impl Shape {
             Shape::Row(due) => format!("a list such as {}", rows(due)),
             Shape::Rows(due) => format!("a list of lists such as [{}, ...]", rows(due)),
             Shape::Numbers => "a list of plain numbers".to_owned(),
+            Shape::Quantities(due) => {
+                format!("a list of any length such as [\"{}\", ...]", due.examples().0)
+            }
+            Shape::Texts => "a list of texts".to_owned(),
             Shape::Corners => {
                 "a list of corners [\"0 mm\", \"0 mm\"], an arc as { to = [...], through = [...] }".to_owned()
             }
@@ -188,8 +194,8 @@ fn recorded(kind: FileKind) -> (BTreeMap<String, Asked>, BTreeMap<String, usize>
         FileKind::Experiment => (EXPERIMENT_PAGE, &EXPERIMENTS[..]),
     };
     let mut files = BTreeMap::from([(PathBuf::from("page.toml"), blocks(page).into_bytes())]);
-    for (i, text) in others.iter().enumerate() {
-        files.insert(PathBuf::from(format!("{i}.toml")), text.as_bytes().to_vec());
+    for (name, text) in others {
+        files.insert(PathBuf::from(name), text.as_bytes().to_vec());
     }
     let names: Vec<PathBuf> = files.keys().cloned().collect();
     let sources = Sources::Memory(files);

@@ -74,6 +74,8 @@ fn value(keys: &[Key], key: &Key, shape: &Shape) -> Value {
         Shape::Row(due) => row(due),
         Shape::Rows(due) => json!({ "type": "array", "items": row(due) }),
         Shape::Numbers => json!({ "type": "array", "items": { "type": "number" } }),
+        Shape::Quantities(due) => json!({ "type": "array", "items": quantity(*due) }),
+        Shape::Texts => json!({ "type": "array", "items": { "type": "string" } }),
         Shape::Corners => {
             let point = row(&[Dimension::Length; 2]);
             let arc = json!({

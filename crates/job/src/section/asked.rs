@@ -27,6 +27,10 @@ pub enum Shape {
     Rows(Vec<Dimension>),
     /// Plain numbers in a list.
     Numbers,
+    /// Quantities in a list of any length.
+    Quantities(Dimension),
+    /// Texts in a list.
+    Texts,
     /// Corners of an outline in order: points, or `{ to, through }` where an arc leads to one.
     Corners,
     /// front, rear, left, right, up or down, or three numbers.

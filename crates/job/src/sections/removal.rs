@@ -3,7 +3,7 @@
 use clearance::removal::Limits;
 use measure::Dimension::{Angle, Length};
 
-use crate::section::{Bounds, Section, listed};
+use crate::section::{Bounds, Section, Shape, listed};
 use crate::tree::Value;
 
 /// The limits; `plates` are the names of the design's plates in order.
@@ -47,6 +47,7 @@ pub(crate) fn read(section: &Section, plates: &[String]) -> Option<Limits> {
 
 /// Numbers of the plates that are named in `stays`.
 fn staying(section: &Section, plates: &[String]) -> Option<Vec<usize>> {
+    section.shaped("stays", Shape::Texts);
     let Some(node) = section.node("stays") else {
         section.default(
             "stays",

@@ -8,7 +8,7 @@ use measure::Dimension::{Angle, Length};
 use pan::CrankSweep;
 
 use super::shapes;
-use crate::section::{Bounds, Section};
+use crate::section::{Bounds, Section, Shape};
 
 /// Most rods on a crank.
 const MOST_RODS: usize = 24;
@@ -115,6 +115,8 @@ fn big_end(section: &Section) -> Option<Vec<BigEndPart>> {
 
 /// Where the rods stand along the crank, and how each bore leans.
 fn stations(section: &Section) -> Option<Vec<Rod>> {
+    section.shaped("stations", Shape::Quantities(Length));
+    section.shaped("leans", Shape::Quantities(Angle));
     let node = section.required("stations", "[\"45 mm\", \"135 mm\"]")?;
     let list = section.list("stations", node)?;
     let stations: Vec<Option<f64>> = list
