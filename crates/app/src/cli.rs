@@ -163,7 +163,7 @@ pub struct Outline {
     /// Picture: its resolution in dots per inch, where the file does not say or says wrong
     #[arg(long, value_name = "DPI")]
     pub dpi: Option<f64>,
-    /// Picture: straighten it by the sheet it lies on: a4, a3, letter, legal or "WIDTH HEIGHT"; found, or at --corners
+    /// Picture: straighten it by the sheet it lies on: a4, a3, letter, legal or "WIDTH, HEIGHT"; found, or at --corners
     #[arg(long, value_name = "SHEET")]
     pub sheet: Option<String>,
     /// Picture: four corners in pixels from the upper left, "x,y x,y x,y x,y": lower left, lower right, upper right, upper left

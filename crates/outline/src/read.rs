@@ -25,7 +25,10 @@ impl Kind {
         if crate::scan::is_picture(bytes) {
             return Kind::Picture;
         }
-        let start = bytes.trim_ascii_start();
+        let start = bytes
+            .strip_prefix(b"\xef\xbb\xbf")
+            .unwrap_or(bytes)
+            .trim_ascii_start();
         let first = start
             .split(|b| *b == b'\n')
             .next()
@@ -33,7 +36,7 @@ impl Kind {
             .trim_ascii();
         // A drawing begins with a pair: 0 SECTION, or 999 and a remark.
         let drawing = matches!(first, b"0" | b"999") || bytes.get(18..22) == Some(b"\r\n\x1a\0");
-        let markup = start.strip_prefix(b"\xef\xbb\xbf").unwrap_or(start).first() == Some(&b'<');
+        let markup = start.first() == Some(&b'<');
         match (drawing, markup) {
             (true, _) => Kind::Dxf,
             (_, true) => Kind::Svg,
@@ -125,6 +128,7 @@ mod tests {
         assert!(told(b"\0\0\0\x18ftypheic").mend.contains("JPEG"));
         assert_eq!(Kind::of(b"  0\nSECTION\n"), Kind::Dxf);
         assert_eq!(Kind::of(b"\xef\xbb\xbf<svg/>"), Kind::Svg);
+        assert_eq!(Kind::of(b"\xef\xbb\xbf  0\r\nSECTION\r\n"), Kind::Dxf);
         assert_eq!(Kind::of(b"unit, mm\n"), Kind::Table);
     }
 }

@@ -115,6 +115,14 @@ fn find<'f>(figure: &'f Figure, name: &str) -> Result<&'f crate::figure::Shape, 
 }
 
 impl Span {
+    /// The same way, either way round: measuring it twice proves no more than once.
+    fn is_the_same(&self, other: &Span) -> bool {
+        match (self, other) {
+            (Span::Between(a, b), Span::Between(c, d)) => (a, b) == (c, d) || (a, b) == (d, c),
+            (a, b) => a == b,
+        }
+    }
+
     fn read_length(&self, figure: &Figure) -> Result<f64, OutlineFault> {
         let (low, high) = figure.bounds();
         Ok(match self {
@@ -158,8 +166,10 @@ pub struct Compared {
 pub struct Proof {
     /// Each distance.
     pub distances: Vec<Compared>,
-    /// True when two distances or more agree.
+    /// True when two different distances or more agree.
     pub proved: bool,
+    /// How far the longest way across the figure may still be off, by what the distances were allowed to be off [m].
+    pub within: f64,
     /// Factor by which the figure was rescaled; 1 when it was not.
     pub factor: f64,
 }
@@ -212,9 +222,13 @@ pub fn prove(
             read: r * factor,
         })
         .collect();
+    // A short distance proves little of a long part.
+    let longest = measured.iter().map(|m| m.length).fold(0.0, f64::max);
+    let (low, high) = done.bounds();
     let proof = Proof {
         distances,
-        proved: measured.len() > 1,
+        proved: measured.iter().any(|m| !m.what.is_the_same(&measured[0].what)),
+        within: agree * ((high - low).length() / longest).max(1.0),
         factor,
     };
     Ok((done, proof))

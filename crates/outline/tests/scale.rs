@@ -35,8 +35,23 @@ fn two_distances_that_agree_prove_the_scale_and_one_does_not() {
     let two = distances(&figure);
     let (_, proof) = prove(&figure, &two, AGREE, false).expect("they agree");
     assert!(proof.proved && proof.factor == 1.0 && (proof.distances[1].measured - 0.1020064).abs() < 1e-9);
+    // 212 mm of a diagonal of 272 mm.
+    assert!(
+        (proof.within / AGREE - 244f64.hypot(120.0) / 212.0).abs() < 1e-9,
+        "{}",
+        proof.within
+    );
     let (_, proof) = prove(&figure, &two[..1], AGREE, false).expect("it agrees");
     assert!(!proof.proved);
+    let Span::Between(a, b) = two[0].what.clone() else {
+        panic!("it lies between holes")
+    };
+    let back = Measured {
+        what: Span::Between(b, a),
+        length: 0.212,
+    };
+    let (_, proof) = prove(&figure, &[two[0].clone(), back], AGREE, false).expect("they agree");
+    assert!(!proof.proved, "one way measured twice proves no more than once");
 }
 
 /// The slips as they arrive (needs of the trade): 500 mm arrived as 132.292 mm, 250 mm as 88.2 mm, a 10 mm circle as

@@ -1,24 +1,29 @@
 //! `sumpwright outline`: what a drawing, a table or a scan of an outline says.
 
-use crate::cli::{Outline, Snap};
+use crate::cli::Outline;
 use crate::failure::{Complaint, Failure};
 use crate::preparation::wrong_input;
 use crate::store::atomic;
 use crate::terminal;
 use glam::{DMat2, DVec2};
 use job::{NamedFile, OutlineLook};
-use measure::{Dimension, UnitOrder, show};
+use measure::UnitOrder;
 use outline::scale::{self, Measured, Proof};
-use outline::scan::{Residual, ScanOptions, Straighten, Tone};
-use outline::standard_holes::{self, Sizes, Snapped};
+use outline::scan::Residual;
+use outline::standard_holes;
 use outline::write::Format;
-use outline::{Figure, Kind, LengthUnit, OutlineFault, ReadOptions, Role, UnitOrigin};
+use outline::{Figure, Kind, OutlineFault, Role};
 use report::drawing::svg;
 use report::pictures::Look;
 use report::pictures::outlined::{Line, Under, outlined};
-use serde::Serialize;
 use std::path::Path;
 use std::process::ExitCode;
+
+mod looked;
+mod options;
+
+use looked::Looked;
+use options::{length, not_for_drawings, options, scan_options, sizes};
 
 /// Runs it.
 pub fn run(arguments: &Outline) -> Result<ExitCode, Failure> {
@@ -66,13 +71,9 @@ pub fn run(arguments: &Outline) -> Result<ExitCode, Failure> {
         atomic::write(path, picture(&file.name(), &figure, under).as_bytes())?;
         terminal::remark(&format!("picture: {}", path.display()));
     }
-    let looked = Looked {
-        proof,
-        written,
-        residuals: residuals.into_iter().map(|r| scaled(r, factor)).collect(),
-        snapped,
-        ..Looked::at(&file.name(), kind, &figure)
-    };
+    let mut looked = Looked::at(&file.name(), kind, &figure);
+    (looked.proof, looked.written, looked.snapped) = (proof, written, snapped);
+    looked.residuals = residuals.into_iter().map(|r| scaled(r, factor)).collect();
     if arguments.json {
         let text = serde_json::to_string_pretty(&looked).expect("plain data");
         terminal::say(&format!("{text}\n"));
@@ -186,33 +187,8 @@ fn ends_in(path: Option<&Path>, option: &str, endings: &[&str]) -> Result<(), Fa
     ))
 }
 
-fn options(arguments: &Outline) -> Result<ReadOptions, Failure> {
-    let usual = ReadOptions::default();
-    Ok(ReadOptions {
-        unit: arguments.unit.as_deref().map(unit).transpose()?,
-        layers: arguments.layer.clone(),
-        join: length(arguments.join.as_deref(), "--join", 1e-6..=5e-3)?.unwrap_or(usual.join),
-        fit: length(arguments.fit.as_deref(), "--fit", 1e-6..=5e-3)?.unwrap_or(usual.fit),
-    })
-}
-
 /// Holes that near to a standard size take it [m]. More would take a 5 mm dowel hole for the loose 4.8 mm of an M4.
 const SNAP: f64 = 0.1e-3;
-
-/// Sheets by name [m]: ISO 216 and the sizes of ANSI (letter, legal).
-const SHEETS: [(&str, [f64; 2]); 4] = [
-    ("a4", [0.210, 0.297]),
-    ("a3", [0.297, 0.420]),
-    ("letter", [0.2159, 0.2794]),
-    ("legal", [0.2159, 0.3556]),
-];
-
-fn sizes(snap: Snap) -> Sizes {
-    match snap {
-        Snap::Metric => Sizes::Metric,
-        Snap::Inch => Sizes::Inch,
-    }
-}
 
 fn scaled(residual: Residual, factor: f64) -> Residual {
     Residual {
@@ -220,157 +196,6 @@ fn scaled(residual: Residual, factor: f64) -> Residual {
         most: factor * residual.most,
         ..residual
     }
-}
-
-/// Options that only a picture takes are no use for a drawing, so they are refused rather than passed over.
-fn not_for_drawings(arguments: &Outline) -> Result<(), Failure> {
-    let stated = [
-        ("--dpi", arguments.dpi.is_some()),
-        ("--sheet", arguments.sheet.is_some()),
-        ("--corners", arguments.corners.is_some()),
-        ("--light-part", arguments.light_part),
-    ];
-    match stated.iter().find(|s| s.1) {
-        Some((option, _)) => Err(Failure::input(
-            "the file is no picture",
-            *option,
-            "leave this option out",
-        )),
-        None => Ok(()),
-    }
-}
-
-fn scan_options(arguments: &Outline) -> Result<ScanOptions, Failure> {
-    let usual = ScanOptions::default();
-    if let Some(dpi) = arguments.dpi.filter(|d| !(20.0..=10_000.0).contains(d)) {
-        let mend = "state the resolution that the scanner was set to, such as 300";
-        return Err(Failure::input(
-            format!("{dpi} dpi is out of range"),
-            "--dpi",
-            mend,
-        ));
-    }
-    Ok(ScanOptions {
-        fit: length(arguments.fit.as_deref(), "--fit", 1e-6..=5e-3)?.unwrap_or(usual.fit),
-        dpi: arguments.dpi,
-        tone: if arguments.light_part {
-            Tone::LightPart
-        } else {
-            Tone::DarkPart
-        },
-        straighten: straighten(arguments)?,
-    })
-}
-
-fn straighten(arguments: &Outline) -> Result<Straighten, Failure> {
-    let corners = arguments.corners.as_deref().map(corners).transpose()?;
-    let sheet = arguments.sheet.as_deref().map(sheet).transpose()?;
-    if let Some(text) = arguments.sides.as_deref() {
-        let sides: [f64; 5] = lengths(text, "--sides")?.try_into().map_err(|l: Vec<f64>| {
-            let mend = "state five: \"300 mm, 200 mm, 300 mm, 200 mm, 360.6 mm\", round about and then first to third";
-            Failure::input(format!("{} distances are stated", l.len()), "--sides", mend)
-        })?;
-        return Ok(Straighten::Sides(corners.unwrap_or_default(), sides));
-    }
-    match (corners, sheet) {
-        (None, None) => Ok(Straighten::No),
-        (None, Some((size, _))) => Ok(Straighten::SheetFound(size)),
-        (Some(c), Some((size, named))) => {
-            // A sheet by name lies as its corners say; a stated width is the first side's.
-            let wide = c[0].distance(c[1]) + c[3].distance(c[2]) > c[1].distance(c[2]) + c[0].distance(c[3]);
-            let turned = named && wide != (size[0] > size[1]);
-            Ok(Straighten::Rectangle(
-                c,
-                if turned { [size[1], size[0]] } else { size },
-            ))
-        }
-        (Some(_), None) => Err(Failure::input(
-            "corners without distances straighten nothing",
-            "--corners",
-            "state the sheet or rectangle that they belong to (--sheet), or five distances (--sides)",
-        )),
-    }
-}
-
-/// Four points in pixels.
-fn corners(text: &str) -> Result<[DVec2; 4], Failure> {
-    let point = |word: &str| {
-        let (x, y) = word.split_once(',')?;
-        let p = DVec2::new(x.parse().ok()?, y.parse().ok()?);
-        p.is_finite().then_some(p)
-    };
-    let points: Option<Vec<DVec2>> = text.split_whitespace().map(point).collect();
-    points.and_then(|p| p.try_into().ok()).ok_or_else(|| {
-        let mend = "write four points such as \"212,3105 2290,3080 2260,190 240,210\"";
-        Failure::input(format!("\"{text}\" is not four points"), "--corners", mend)
-    })
-}
-
-/// Width and height of a sheet, and whether it was named.
-fn sheet(text: &str) -> Result<([f64; 2], bool), Failure> {
-    if let Some((_, size)) = SHEETS.iter().find(|(name, _)| name.eq_ignore_ascii_case(text)) {
-        return Ok((*size, true));
-    }
-    match lengths(text, "--sheet")
-        .ok()
-        .and_then(|l| <[f64; 2]>::try_from(l).ok())
-    {
-        Some(size) => Ok((size, false)),
-        None => {
-            let mend = "write a4, a3, letter, legal, or a width and a height such as \"210 mm, 297 mm\"";
-            Err(Failure::input(
-                format!("\"{text}\" is no known sheet"),
-                "--sheet",
-                mend,
-            ))
-        }
-    }
-}
-
-/// Lengths parted by commas [m].
-fn lengths(text: &str, option: &str) -> Result<Vec<f64>, Failure> {
-    let each = text
-        .split([',', ';'])
-        .map(|part| length(Some(part.trim()), option, 1e-3..=10.0));
-    Ok(each
-        .collect::<Result<Vec<_>, _>>()?
-        .into_iter()
-        .flatten()
-        .collect())
-}
-
-fn unit(name: &str) -> Result<LengthUnit, Failure> {
-    let known = || LengthUnit::NAMED.iter();
-    if let Some((_, unit)) = known().find(|(n, _)| *n == name) {
-        return Ok(*unit);
-    }
-    let names: Vec<&str> = known().map(|(n, _)| *n).collect();
-    let what = format!("\"{name}\" is no known unit");
-    Err(Failure::input(
-        what,
-        "--unit",
-        format!("write one of {}", names.join(", ")),
-    ))
-}
-
-fn length(
-    text: Option<&str>,
-    option: &str,
-    within: std::ops::RangeInclusive<f64>,
-) -> Result<Option<f64>, Failure> {
-    let Some(text) = text else { return Ok(None) };
-    let value =
-        measure::read(text, Dimension::Length).map_err(|f| Failure::input(f.what(), option, f.mend()))?;
-    if within.contains(&value) {
-        return Ok(Some(value));
-    }
-    let shown = |v: &f64| show(*v, Dimension::Length, UnitOrder::MetricFirst);
-    let mend = format!(
-        "between {} and {} are taken",
-        shown(within.start()),
-        shown(within.end())
-    );
-    Err(Failure::input(format!("{text} is out of range"), option, mend))
 }
 
 fn picture(name: &str, figure: &Figure, under: Option<Under>) -> String {
@@ -384,225 +209,4 @@ fn picture(name: &str, figure: &Figure, under: Option<Under>) -> String {
     let drawing =
         outlined(name, &lines, under, &Look::wide(UnitOrder::MetricFirst)).expect("an outline has a size");
     svg::file(&drawing)
-}
-
-/// What was understood of a file; lengths in metres.
-#[derive(Serialize)]
-struct Looked {
-    name: String,
-    kind: Kind,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    unit: Option<LengthUnit>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    unit_origin: Option<UnitOrigin>,
-    /// Width and height of all of it.
-    size: [f64; 2],
-    outlines: Vec<Edge>,
-    holes: Vec<Hole>,
-    windows: Vec<Edge>,
-    /// How well the fitted lines agree with what was traced.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    residuals: Vec<Residual>,
-    /// Holes that took a standard size.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    snapped: Vec<Snapped>,
-    /// What the measured distances say.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    proof: Option<Proof>,
-    /// Files that were written.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    written: Vec<String>,
-    layers: Vec<outline::Layer>,
-    /// How it was read.
-    said: Vec<String>,
-    /// What to look at.
-    cautions: Vec<String>,
-}
-
-/// A closed line.
-#[derive(Serialize)]
-struct Edge {
-    name: String,
-    low: [f64; 2],
-    high: [f64; 2],
-    /// Area inside [m²].
-    area: f64,
-    length: f64,
-    straight: usize,
-    arcs: usize,
-    /// Corners with the bulge of the side that leaves each: x, y, bulge.
-    vertices: Vec<[f64; 3]>,
-    #[serde(skip_serializing_if = "String::is_empty")]
-    layer: String,
-}
-
-/// A round hole.
-#[derive(Serialize)]
-struct Hole {
-    name: String,
-    at: [f64; 2],
-    diameter: f64,
-    #[serde(skip_serializing_if = "String::is_empty")]
-    layer: String,
-}
-
-impl Looked {
-    fn at(name: &str, kind: Kind, figure: &Figure) -> Looked {
-        let (low, high) = figure.bounds();
-        let edges = |role: Role| {
-            figure
-                .shapes
-                .iter()
-                .filter(move |s| s.role == role)
-                .map(Edge::of)
-                .collect()
-        };
-        let holes = figure.holes().map(|(shape, circle)| Hole {
-            name: shape.name.clone(),
-            at: circle.centre.to_array(),
-            diameter: 2.0 * circle.radius,
-            layer: shape.layer.clone(),
-        });
-        Looked {
-            name: name.to_owned(),
-            kind,
-            unit: figure.unit.map(|u| u.0),
-            unit_origin: figure.unit.map(|u| u.1),
-            size: (high - low).to_array(),
-            outlines: edges(Role::Outline),
-            holes: holes.collect(),
-            windows: edges(Role::Window),
-            residuals: Vec::new(),
-            snapped: Vec::new(),
-            proof: None,
-            written: Vec::new(),
-            layers: figure.layers.clone(),
-            said: figure.said.clone(),
-            cautions: figure.cautions.clone(),
-        }
-    }
-
-    fn text(&self) -> String {
-        let mm = |v: f64| format!("{:.3}", v * 1e3);
-        let inch = |v: f64| format!("{:.4}", v / 0.0254);
-        let [w, h] = self.size;
-        let mut text = format!(
-            "{}, {}: {} x {} mm ({} x {} in)\n\n",
-            self.name,
-            self.kind.words(),
-            mm(w),
-            mm(h),
-            inch(w),
-            inch(h)
-        );
-        let mut rows = vec![
-            ["line", "width, mm", "height, mm", "area, cm2", "sides", "layer"]
-                .map(str::to_owned)
-                .to_vec(),
-        ];
-        rows.extend(self.outlines.iter().chain(&self.windows).map(|e| {
-            let sides = format!("{} straight, {} arcs", e.straight, e.arcs);
-            let area = format!("{:.2}", e.area * 1e4);
-            vec![
-                e.name.clone(),
-                mm(e.high[0] - e.low[0]),
-                mm(e.high[1] - e.low[1]),
-                area,
-                sides,
-                e.layer.clone(),
-            ]
-        }));
-        text += &terminal::columns(&rows);
-        if !self.holes.is_empty() {
-            let mut rows = vec![
-                ["hole", "x, mm", "y, mm", "diameter, mm", "in", "layer"]
-                    .map(str::to_owned)
-                    .to_vec(),
-            ];
-            rows.extend(self.holes.iter().map(|h| {
-                let d = h.diameter;
-                vec![
-                    h.name.clone(),
-                    mm(h.at[0]),
-                    mm(h.at[1]),
-                    mm(d),
-                    inch(d),
-                    h.layer.clone(),
-                ]
-            }));
-            text += "\n";
-            text += &terminal::columns(&rows);
-        }
-        if !self.residuals.is_empty() {
-            text += "\n  fitted lines against the traced edge\n";
-            let rows: Vec<_> = (self.residuals.iter())
-                .map(|r| {
-                    vec![
-                        r.name.clone(),
-                        format!("{} mm rms", mm(r.rms)),
-                        format!("{} mm at most", mm(r.most)),
-                    ]
-                })
-                .collect();
-            text += &terminal::columns(&rows);
-        }
-        if !self.snapped.is_empty() {
-            text += "\n  holes that took a standard size\n";
-            let rows: Vec<_> = (self.snapped.iter())
-                .map(|s| {
-                    vec![
-                        s.name.clone(),
-                        format!("{} mm", mm(s.was)),
-                        format!("now {} mm", mm(s.now)),
-                        format!("{}, {} fit", s.bolt, s.fit),
-                    ]
-                })
-                .collect();
-            text += &terminal::columns(&rows);
-        }
-        if let Some(proof) = &self.proof {
-            text += if proof.proved {
-                "\n  the scale is proved\n"
-            } else {
-                "\n  the scale, by one distance\n"
-            };
-            let rows: Vec<_> = (proof.distances.iter())
-                .map(|d| {
-                    let off = format!("off by {:+.3} mm", (d.read - d.measured) * 1e3);
-                    vec![
-                        d.what.clone(),
-                        format!("measured {} mm", mm(d.measured)),
-                        format!("read {} mm", mm(d.read)),
-                        off,
-                    ]
-                })
-                .collect();
-            text += &terminal::columns(&rows);
-        }
-        for (head, list) in [("how it was read", &self.said), ("look at this", &self.cautions)] {
-            if !list.is_empty() {
-                text += &format!("\n  {head}\n");
-                text.extend(list.iter().map(|said| format!("  - {said}\n")));
-            }
-        }
-        text
-    }
-}
-
-impl Edge {
-    fn of(shape: &outline::Shape) -> Edge {
-        let (low, high) = shape.line.bounds();
-        let arcs = shape.line.sides().filter(|s| !s.is_straight()).count();
-        Edge {
-            name: shape.name.clone(),
-            low: low.to_array(),
-            high: high.to_array(),
-            area: shape.line.area(),
-            length: shape.line.length(),
-            straight: shape.line.vertices.len() - arcs,
-            arcs,
-            vertices: shape.line.vertices.iter().map(|(p, b)| [p.x, p.y, *b]).collect(),
-            layer: shape.layer.clone(),
-        }
-    }
 }
