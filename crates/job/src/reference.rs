@@ -46,10 +46,10 @@ const EXPERIMENT_PAGE: &str = include_str!("../../../docs/experiments.md");
 
 /// What the page's one design does not state because it states another way of saying the same.
 const PANS: [(&str, &str); 6] = [
-    ("0.toml", include_str!("reference/other-ways.toml")),
-    ("1.toml", include_str!("reference/a-mesh.toml")),
-    ("2.toml", include_str!("reference/one-speed.toml")),
-    ("3.toml", include_str!("reference/a-drawing.toml")),
+    ("0.toml", include_str!("reference/a-drawing.toml")),
+    ("1.toml", include_str!("reference/other-ways.toml")),
+    ("2.toml", include_str!("reference/a-mesh.toml")),
+    ("3.toml", include_str!("reference/one-speed.toml")),
     ("surroundings.toml", include_str!("reference/surroundings.toml")),
     ("outlined.toml", include_str!("reference/outlined.toml")),
 ];
