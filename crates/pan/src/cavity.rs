@@ -31,6 +31,8 @@ pub enum Solid {
     Layers(Stack),
     /// A closed mesh.
     Mesh(ClosedMesh),
+    /// The oil side of a pan part, all of it under z = 0, and the block's room above as layers.
+    MeshAndBlock(ClosedMesh, Stack),
 }
 
 /// Why there is no cavity.
@@ -48,6 +50,16 @@ pub enum CavityFault {
         name: String,
         /// What is wrong.
         what: PocketFault,
+    },
+    /// A pocket reaches below the flange, where the mesh is the cavity.
+    #[error("pocket \"{name}\" reaches below the flange, down to {:.2} mm, where the pan's own file says what is hollow", z_low * 1e3)]
+    PocketInPart {
+        /// Which, in the order given.
+        index: usize,
+        /// Its name.
+        name: String,
+        /// Its floor [m].
+        z_low: f64,
     },
     /// The mesh is no solid.
     #[error(transparent)]
@@ -80,7 +92,9 @@ impl CavityFault {
     pub fn part(&self) -> Part {
         match self {
             CavityFault::NoPockets => Part::Cavity,
-            CavityFault::Pocket { index, .. } => Part::Pocket(*index),
+            CavityFault::Pocket { index, .. } | CavityFault::PocketInPart { index, .. } => {
+                Part::Pocket(*index)
+            }
             CavityFault::Mesh(_) => Part::Mesh,
         }
     }
@@ -104,6 +118,7 @@ impl CavityFault {
                 PocketFault::CornerRadiusTooLarge { .. } => "use a smaller corner radius or a wider outline",
                 PocketFault::FloorRadiusTooLarge { .. } => "use a floor radius no larger than the depth",
             },
+            CavityFault::PocketInPart { .. } => "let it begin at the flange, z = 0 or above, or leave it out",
             CavityFault::Mesh(m) => match m {
                 MeshFault::Open { .. } => {
                     "close the hole in the program that made the mesh; the cavity must be watertight, its open top included"
@@ -123,24 +138,7 @@ impl CavityFault {
 impl Cavity {
     /// The union of pockets; all faults at once.
     pub fn from_pockets(pockets: &[Pocket]) -> Result<Cavity, Vec<CavityFault>> {
-        if pockets.is_empty() {
-            return Err(vec![CavityFault::NoPockets]);
-        }
-        let faults: Vec<CavityFault> = pockets
-            .iter()
-            .enumerate()
-            .filter_map(|(index, p)| {
-                p.fault().map(|what| CavityFault::Pocket {
-                    index,
-                    name: p.name.clone(),
-                    what,
-                })
-            })
-            .collect();
-        if !faults.is_empty() {
-            return Err(faults);
-        }
-        let stack = stack_of(pockets, DRAFT_STEP, ARC_SAGITTA);
+        let stack = stack_from(pockets)?;
         let bounds = stack.bounds().ok_or_else(|| vec![CavityFault::NoPockets])?;
         let volume = stack.volume();
         Ok(Cavity {
@@ -148,6 +146,40 @@ impl Cavity {
             pockets: pockets.to_vec(),
             bounds,
             volume,
+        })
+    }
+
+    /// A closed mesh as somebody else checked it [m, pan frame].
+    pub fn from_closed_mesh(mesh: ClosedMesh) -> Cavity {
+        Cavity {
+            bounds: mesh.bounds(),
+            volume: mesh.volume(),
+            solid: Solid::Mesh(mesh),
+            pockets: Vec::new(),
+        }
+    }
+
+    /// The oil side of a pan part, which ends at z = 0 [m, pan frame], and the block's room above it as pockets.
+    pub fn from_part(mesh: ClosedMesh, block: &[Pocket]) -> Result<Cavity, Vec<CavityFault>> {
+        let stack = stack_from(block)?;
+        let deep = block.iter().enumerate().filter(|(_, p)| p.z_low < -BOTH_SIDES);
+        let faults: Vec<CavityFault> = deep
+            .map(|(index, p)| CavityFault::PocketInPart {
+                index,
+                name: p.name.clone(),
+                z_low: p.z_low,
+            })
+            .collect();
+        if !faults.is_empty() {
+            return Err(faults);
+        }
+        let (low, high) = mesh.bounds();
+        let (block_low, block_high) = stack.bounds().ok_or_else(|| vec![CavityFault::NoPockets])?;
+        Ok(Cavity {
+            bounds: (low.min(block_low), high.max(block_high)),
+            volume: mesh.volume() + stack.volume(),
+            solid: Solid::MeshAndBlock(mesh, stack),
+            pockets: block.to_vec(),
         })
     }
 
@@ -165,7 +197,7 @@ impl Cavity {
 
     /// True when the mesh came inside out and was turned.
     pub fn was_inside_out(&self) -> bool {
-        matches!(&self.solid, Solid::Mesh(m) if m.was_inside_out())
+        matches!(&self.solid, Solid::Mesh(m) | Solid::MeshAndBlock(m, _) if m.was_inside_out())
     }
 
     /// What it is made of.
@@ -173,7 +205,7 @@ impl Cavity {
         &self.solid
     }
 
-    /// The pockets it was made from; none for a mesh.
+    /// The pockets it was made from; none for a mesh, those of the block for a pan part.
     pub fn pockets(&self) -> &[Pocket] {
         &self.pockets
     }
@@ -198,6 +230,13 @@ impl Cavity {
         match &self.solid {
             Solid::Layers(s) => s.below(up, offset),
             Solid::Mesh(m) => m.below(up, offset),
+            Solid::MeshAndBlock(m, s) => {
+                let (pan, block) = (m.below(up, offset), s.below(up, offset));
+                Below {
+                    volume: pan.volume + block.volume,
+                    surface: pan.surface + block.surface,
+                }
+            }
         }
     }
 
@@ -268,6 +307,7 @@ impl Cavity {
         match &self.solid {
             Solid::Layers(s) => s.contains(p),
             Solid::Mesh(m) => m.contains(p),
+            Solid::MeshAndBlock(m, s) => s.contains(p) || m.contains(p),
         }
     }
 
@@ -276,6 +316,7 @@ impl Cavity {
         match &self.solid {
             Solid::Layers(s) => s.level_section(z),
             Solid::Mesh(m) => m.level_section(z),
+            Solid::MeshAndBlock(..) => self.plane_section(DVec3::new(0.0, 0.0, z), DVec3::X, DVec3::Y),
         }
     }
 
@@ -286,6 +327,9 @@ impl Cavity {
         match &self.solid {
             Solid::Layers(s) => s.upright_section(point, along),
             Solid::Mesh(m) => m.section(point.extend(0.0), along.extend(0.0), DVec3::Z),
+            Solid::MeshAndBlock(m, s) => m
+                .section(point.extend(0.0), along.extend(0.0), DVec3::Z)
+                .union(&s.upright_section(point, along)),
         }
     }
 
@@ -293,50 +337,20 @@ impl Cavity {
     /// (u, v) from `origin`. Level and upright planes see what is open on both sides of them, so that a plate
     /// lying on a ledge is not taken to reach over it.
     pub fn plane_section(&self, origin: DVec3, u: DVec3, v: DVec3) -> Region {
-        let n = u.cross(v);
-        let stack = match &self.solid {
-            Solid::Mesh(m) => return m.section(origin, u, v),
-            Solid::Layers(s) => s,
-        };
-        let seen = |p: DVec3| DVec2::new((p - origin).dot(u), (p - origin).dot(v));
-        if n.z.abs() > 1.0 - 1e-12 {
-            let z = origin.z;
-            let both = stack
-                .level_section(z - BOTH_SIDES)
-                .intersection(&stack.level_section(z + BOTH_SIDES));
-            return both.mapped(|p| seen(p.extend(z)));
-        }
-        let across = n.truncate();
-        if n.z.abs() < 1e-12 {
-            let (point, along) = (origin.truncate(), -across.normalize().perp());
-            let side = across.normalize() * BOTH_SIDES;
-            let both = stack
-                .upright_section(point - side, along)
-                .intersection(&stack.upright_section(point + side, along));
-            return both.mapped(|p| seen((point + along * p.x).extend(p.y)));
-        }
-        // Leaning: of each layer the strip of plan over which the plane passes through it.
-        let (low, high) = self.bounds;
-        let far = (high - low).length() + (origin - low).length();
-        let (down, steep) = (across.normalize(), across.length() / n.z);
-        let mut loops = Vec::new();
-        for l in stack.layers() {
-            let at = |z: f64| ((origin.z - z) / steep).clamp(-far, far);
-            let (a, b) = (at(l.z_low).min(at(l.z_high)), at(l.z_low).max(at(l.z_high)));
-            let (o, side) = (origin.truncate(), down.perp() * far);
-            let strip = vec![
-                o + down * a - side,
-                o + down * b - side,
-                o + down * b + side,
-                o + down * a + side,
-            ];
-            let part = l.region.intersection(&Region::from_loops(&[strip]));
-            for points in part.loops() {
-                let up = |p: DVec2| seen(p.extend(origin.z - (p - o).dot(down) * steep));
-                loops.push(points.iter().map(|p| up(*p)).collect());
+        match &self.solid {
+            Solid::Mesh(m) => m.section(origin, u, v),
+            Solid::Layers(s) => section_of(s, self.bounds, origin, u, v),
+            Solid::MeshAndBlock(m, s) if u.cross(v).z.abs() > 1.0 - 1e-12 && origin.z.abs() <= BOTH_SIDES => {
+                // In the flange's plane: open below, in the pan, and above, in the block.
+                let above = origin + BOTH_SIDES * 2.0 * DVec3::Z;
+                m.section(DVec3::new(origin.x, origin.y, 0.0), u, v)
+                    .intersection(&section_of(s, self.bounds, above, u, v))
+            }
+            Solid::MeshAndBlock(m, s) => {
+                m.section(origin, u, v)
+                    .union(&section_of(s, self.bounds, origin, u, v))
             }
         }
-        Region::from_loops(&loops)
     }
 
     /// Height of the floor under a point inside; `None` when the point is not inside.
@@ -344,6 +358,14 @@ impl Cavity {
         match &self.solid {
             Solid::Layers(s) => s.floor_under(p),
             Solid::Mesh(m) => m.floor_under(p),
+            Solid::MeshAndBlock(m, s) => match s.floor_under(p) {
+                Some(floor) if floor.abs() <= BOTH_SIDES => {
+                    // On through the flange, when the pan is open there.
+                    m.floor_under(p.with_z(-BOTH_SIDES)).or(Some(floor))
+                }
+                Some(floor) => Some(floor),
+                None => m.floor_under(p),
+            },
         }
     }
 
@@ -352,6 +374,77 @@ impl Cavity {
         match &self.solid {
             Solid::Layers(s) => std::borrow::Cow::Borrowed(s),
             Solid::Mesh(m) => std::borrow::Cow::Owned(m.stack(thickest)),
+            Solid::MeshAndBlock(m, s) => {
+                let pan = m.stack(thickest);
+                let both = pan.layers().iter().chain(s.layers());
+                let layers = both.map(|l| (l.z_low, l.z_high, l.region.clone())).collect();
+                std::borrow::Cow::Owned(Stack::new(layers))
+            }
         }
     }
+}
+
+/// Pockets as layers; all faults at once.
+fn stack_from(pockets: &[Pocket]) -> Result<Stack, Vec<CavityFault>> {
+    if pockets.is_empty() {
+        return Err(vec![CavityFault::NoPockets]);
+    }
+    let faults: Vec<CavityFault> = pockets
+        .iter()
+        .enumerate()
+        .filter_map(|(index, p)| {
+            p.fault().map(|what| CavityFault::Pocket {
+                index,
+                name: p.name.clone(),
+                what,
+            })
+        })
+        .collect();
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+    Ok(stack_of(pockets, DRAFT_STEP, ARC_SAGITTA))
+}
+
+/// Section of a stack by the plane through `origin` with axes `u`, `v`.
+fn section_of(stack: &Stack, (low, high): (DVec3, DVec3), origin: DVec3, u: DVec3, v: DVec3) -> Region {
+    let n = u.cross(v);
+    let seen = |p: DVec3| DVec2::new((p - origin).dot(u), (p - origin).dot(v));
+    if n.z.abs() > 1.0 - 1e-12 {
+        let z = origin.z;
+        let both = stack
+            .level_section(z - BOTH_SIDES)
+            .intersection(&stack.level_section(z + BOTH_SIDES));
+        return both.mapped(|p| seen(p.extend(z)));
+    }
+    let across = n.truncate();
+    if n.z.abs() < 1e-12 {
+        let (point, along) = (origin.truncate(), -across.normalize().perp());
+        let side = across.normalize() * BOTH_SIDES;
+        let both = stack
+            .upright_section(point - side, along)
+            .intersection(&stack.upright_section(point + side, along));
+        return both.mapped(|p| seen((point + along * p.x).extend(p.y)));
+    }
+    // Leaning: of each layer the strip of plan over which the plane passes through it.
+    let far = (high - low).length() + (origin - low).length();
+    let (down, steep) = (across.normalize(), across.length() / n.z);
+    let mut loops = Vec::new();
+    for l in stack.layers() {
+        let at = |z: f64| ((origin.z - z) / steep).clamp(-far, far);
+        let (a, b) = (at(l.z_low).min(at(l.z_high)), at(l.z_low).max(at(l.z_high)));
+        let (o, side) = (origin.truncate(), down.perp() * far);
+        let strip = vec![
+            o + down * a - side,
+            o + down * b - side,
+            o + down * b + side,
+            o + down * a + side,
+        ];
+        let part = l.region.intersection(&Region::from_loops(&[strip]));
+        for points in part.loops() {
+            let up = |p: DVec2| seen(p.extend(origin.z - (p - o).dot(down) * steep));
+            loops.push(points.iter().map(|p| up(*p)).collect());
+        }
+    }
+    Region::from_loops(&loops)
 }

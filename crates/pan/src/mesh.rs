@@ -115,6 +115,37 @@ impl ClosedMesh {
         Ok(mesh)
     }
 
+    /// A mesh that somebody else has welded and closed: nothing is joined or dropped, so that skins which touch
+    /// stay apart. That it is closed is proved all the same.
+    pub fn from_closed(points: Vec<DVec3>, triangles: Vec<[u32; 3]>) -> Result<ClosedMesh, MeshFault> {
+        if let Some(index) = points
+            .iter()
+            .position(|p| !p.is_finite() || p.abs().max_element() > LARGEST_COORDINATE)
+        {
+            return Err(MeshFault::NotANumber { index });
+        }
+        let corners = points.len() as u32;
+        if let Some(triangle) = triangles.iter().position(|t| t.iter().any(|c| *c >= corners)) {
+            return Err(MeshFault::NoSuchCorner { triangle });
+        }
+        if triangles.is_empty() {
+            return Err(MeshFault::Empty);
+        }
+        if !is_closed(&triangles) {
+            prove_closed(&points, &triangles)?;
+        }
+        let mesh = ClosedMesh {
+            points,
+            triangles,
+            turned: false,
+        };
+        let (low, high) = mesh.bounds();
+        if !(mesh.volume() > 1e-12 * (high - low).length().powi(3)) {
+            return Err(MeshFault::Flat);
+        }
+        Ok(mesh)
+    }
+
     /// Corner points [m].
     pub fn points(&self) -> &[DVec3] {
         &self.points
@@ -327,6 +358,24 @@ fn weld(points: &[DVec3]) -> (Vec<DVec3>, Vec<u32>) {
         same.push(index);
     }
     (kept, same)
+}
+
+/// Whether every edge runs once each way: quick and lean, but says nothing of where it fails.
+fn is_closed(triangles: &[[u32; 3]]) -> bool {
+    // Lower corner, higher corner, sense; corners are fewer than 2^31, for there are 3 at most to a triangle.
+    let side = |a: u32, b: u32| u64::from(a.min(b)) << 33 | u64::from(a.max(b)) << 1 | u64::from(a > b);
+    let mut sides: Vec<u64> = triangles
+        .iter()
+        .flat_map(|t| [side(t[0], t[1]), side(t[1], t[2]), side(t[2], t[0])])
+        .collect();
+    sides.sort_unstable();
+    let mut after = None;
+    sides.len().is_multiple_of(2)
+        && sides.chunks_exact(2).all(|pair| {
+            let fresh = after != Some(pair[0] >> 1);
+            after = Some(pair[0] >> 1);
+            fresh && pair[0] & 1 == 0 && pair[1] == pair[0] + 1
+        })
 }
 
 fn prove_closed(points: &[DVec3], triangles: &[[u32; 3]]) -> Result<(), MeshFault> {

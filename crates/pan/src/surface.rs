@@ -63,6 +63,7 @@ impl Cavity {
                 triangles: m.triangles().to_vec(),
             },
             Solid::Layers(_) => surface_of(&self.drawn_stack()),
+            Solid::MeshAndBlock(m, _) => both_surfaces(m, &self.drawn_stack()),
         }
     }
 
@@ -71,12 +72,40 @@ impl Cavity {
         match self.solid() {
             Solid::Mesh(m) => mesh_edges(m),
             Solid::Layers(_) => stack_edges(self, &self.drawn_stack()),
+            Solid::MeshAndBlock(m, _) => {
+                let mut edges = mesh_edges(m);
+                edges.extend(stack_edges(self, &self.drawn_stack()));
+                edges
+            }
         }
     }
 
     fn drawn_stack(&self) -> Stack {
         stack_of(self.pockets(), DRAWN_STEP, DRAWN_SAGITTA)
     }
+}
+
+/// Pan and block as one surface: in the flange's plane only what is not open to the other is drawn.
+fn both_surfaces(mesh: &ClosedMesh, block: &Stack) -> Surface {
+    let mut out = surface_of(block);
+    let level = |points: &[DVec3], t: &[u32; 3]| t.iter().all(|c| points[*c as usize].z == 0.0);
+    let points = std::mem::take(&mut out.points);
+    out.triangles.retain(|t| !level(&points, t));
+    out.points = points;
+    let first = out.points.len() as u32;
+    out.points.extend(mesh.points());
+    let rest = mesh.triangles().iter().filter(|t| !level(mesh.points(), t));
+    out.triangles.extend(rest.map(|t| t.map(|c| c + first)));
+    let under = mesh.level_section(0.0);
+    let over = block
+        .layers()
+        .first()
+        .filter(|l| l.z_low.abs() < 1e-9)
+        .map(|l| l.region.clone())
+        .unwrap_or_default();
+    out.level(&under.difference(&over), 0.0, true);
+    out.level(&over.difference(&under), 0.0, false);
+    out
 }
 
 fn surface_of(stack: &Stack) -> Surface {
