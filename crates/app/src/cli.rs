@@ -30,6 +30,8 @@ pub enum Command {
     Explain(Explain),
     /// What one design changes against another, in words and numbers: litres, depth, plates, mouth
     Diff(Diff),
+    /// Look at a mesh file (STL, OBJ, 3MF) before it is used: units, size, volume, flange, holes, oil side, what was healed
+    Solid(Solid),
     /// Oil at rest: capacity, level, dipstick table, and the g at which the mouth runs bare
     Still(Still),
     /// Does the pan clear the car round it and the crank inside it? Least gaps, room to grow, the way out
@@ -253,6 +255,61 @@ pub enum Snap {
     Metric,
     /// For inch bolts.
     Inch,
+}
+
+/// `solid`
+#[derive(Args)]
+pub struct Solid {
+    /// The mesh file (STL, OBJ or 3MF, told by its bytes)
+    pub file: PathBuf,
+    /// Unit of the file, where it does not say or says nothing: um, mm, cm, m, in, ft
+    #[arg(long, value_name = "UNIT")]
+    pub unit: Option<String>,
+    /// The oil's space itself, or the pan as a part with walls [default: seen from its shape]
+    #[arg(long, value_enum)]
+    pub shows: Option<Shows>,
+    /// The file's way from pan to block, such as "+z" or "0 -1 0" [default: found]
+    #[arg(long, value_name = "WAY", allow_hyphen_values = true)]
+    pub up: Option<String>,
+    /// The file's way to the engine's front, such as "-x", or from one hole toward another: --front "hole 9" "hole 1"
+    #[arg(long, value_name = "WAY", num_args = 1..=2, allow_hyphen_values = true)]
+    pub front: Vec<String>,
+    /// What is x = 0, y = 0: a hole such as "hole 3", or a place of the file: "10 mm" "0 mm" "0 mm"
+    #[arg(long, value_name = "PLACE", num_args = 1..=3, allow_hyphen_values = true)]
+    pub origin: Vec<String>,
+    /// A place on the flange's face, in the axes of the file: "0 mm" "0 mm" "0 mm"
+    #[arg(long, value_name = "LENGTH", num_args = 3, allow_hyphen_values = true)]
+    pub flange: Vec<String>,
+    /// Widest hole through the wall that is closed [default: 45 mm]
+    #[arg(long, value_name = "LENGTH")]
+    pub opening: Option<String>,
+    /// How far the flange's face may be off a plane; more for a scan [default: 0.1 mm]
+    #[arg(long, value_name = "LENGTH")]
+    pub flat: Option<String>,
+    /// Edges nearer than this are sewn together [default: 0.05 mm]
+    #[arg(long, value_name = "LENGTH")]
+    pub gap: Option<String>,
+    /// Holes up to this across are closed flat [default: 2 mm]
+    #[arg(long, value_name = "LENGTH")]
+    pub hole: Option<String>,
+    /// Draw it, cut open, into this SVG file; a solid that is refused is drawn with the places of its faults
+    #[arg(long, value_name = "FILE")]
+    pub picture: Option<PathBuf>,
+    /// Write the oil's space as a binary STL file in mm, in the axes it will be used in
+    #[arg(long, value_name = "FILE")]
+    pub write: Option<PathBuf>,
+    /// Print one JSON object on stdout (docs/results.md)
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// What a mesh file shows.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+pub enum Shows {
+    /// The oil's space itself, in the pan's axes
+    Cavity,
+    /// The pan as a part with walls
+    Part,
 }
 
 /// `still`

@@ -36,6 +36,7 @@ fn main() -> ExitCode {
         Command::Outline(arguments) => commands::outline::run(arguments),
         Command::Explain(arguments) => commands::explain::run(arguments),
         Command::Diff(arguments) => commands::diff::run(arguments),
+        Command::Solid(arguments) => commands::solid::run(arguments),
         Command::Still(arguments) => commands::still::run(arguments),
         Command::Clearance(arguments) => commands::clearance::run(arguments),
         Command::Slosh(arguments) => commands::slosh::run(arguments),

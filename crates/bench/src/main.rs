@@ -13,6 +13,7 @@ mod page;
 mod peers;
 mod roofline;
 mod say;
+mod solids;
 mod timed;
 mod works;
 
@@ -41,7 +42,9 @@ enum Work {
     Long(LongStretch),
     /// What this machine can do
     Machine(Threads),
-    /// All of them and the peers; writes the page
+    /// A large mesh file read as a checked solid
+    Solid(SolidFile),
+    /// All of the solver's works and the peers; writes the page
     All(Page),
 }
 
@@ -87,6 +90,22 @@ struct LongStretch {
     /// Keep the run's state in this file, and go on from it
     #[arg(long, value_name = "FILE")]
     keep: Option<PathBuf>,
+}
+
+#[derive(Args)]
+struct SolidFile {
+    /// Facets
+    #[arg(long, default_value_t = 5_000_000)]
+    facets: usize,
+    /// Format
+    #[arg(long, value_enum, default_value_t = solids::Format::Binary)]
+    format: solids::Format,
+    /// Find the oil side of the part too
+    #[arg(long)]
+    part: bool,
+    /// Read this file and make none
+    #[arg(long)]
+    read: Option<PathBuf>,
 }
 
 #[derive(Args)]
@@ -153,6 +172,10 @@ fn run(work: &Work) -> Result<(), String> {
             say::roofline(&roofline::measure(threads.threads)?);
             Ok(())
         }
+        Work::Solid(s) => match &s.read {
+            Some(path) => solids::read(path, s.part),
+            None => solids::run(s.facets, s.format, s.part),
+        },
         Work::All(page) => {
             let found = all::run(page.seconds, !page.no_peers)?;
             let text = page::text(&found);

@@ -5,7 +5,8 @@ use std::path::{Path, PathBuf};
 
 use measure::UnitOrder;
 use measure::frames::Installation;
-use pan::{Cavity, Door, Pan, Plate, Pocket};
+use pan::mesh::ClosedMesh;
+use pan::{Cavity, Door, Pan, Plate, Pocket, Side};
 
 use crate::checks;
 use crate::design::{Design, ReadFile};
@@ -15,8 +16,8 @@ use crate::inherit::{self, Whole};
 use crate::section::{Desk, Section, Shape};
 use crate::sections::outline_file::Files;
 use crate::sections::suction::Return;
-use crate::sections::{doors, drive, engine, limits, oil, plates, pockets, probes, suction};
-use crate::sources::{MESH_LIMIT, Sources, within};
+use crate::sections::{doors, drive, engine, limits, mesh, oil, plates, pockets, probes, suction};
+use crate::sources::Sources;
 use crate::surroundings;
 use crate::tree::{Node, Value};
 
@@ -107,6 +108,8 @@ pub(crate) struct Parts<'t> {
     pub doors: Vec<(Option<Door>, Section<'t>)>,
     pub returns: Vec<(Option<Return>, Section<'t>)>,
     pub mesh: Option<Section<'t>>,
+    /// What was healed of the mesh.
+    pub healed: Vec<String>,
     pub pickup: Option<Section<'t>>,
     pub crank: Option<Section<'t>>,
     pub fill: Option<Section<'t>>,
@@ -119,6 +122,12 @@ impl Parts<'_> {
             self.plates.iter().map(|(plate, _)| plate.clone()).collect(),
             self.doors.iter().map(|(door, _)| door.clone()).collect(),
         )
+    }
+
+    /// What was healed of the mesh, as cautions.
+    pub fn mesh_cautions(&self) -> Vec<Fault> {
+        let cautions = |section| mesh::cautions(section, &self.healed);
+        self.mesh.as_ref().map(cautions).unwrap_or_default()
     }
 
     pub fn finish(self) {
@@ -193,7 +202,7 @@ fn design(top: Section, root: &Path, sources: &Sources, files: &mut Vec<ReadFile
     let (aloft, allowance) = aloft.unzip();
     let circuit = returns.and_then(|returns| oil::circuit(&top, pump.unwrap_or_default(), aloft, &returns));
     let pan = build(cavity, &parts, mouth, crank);
-    let mut cautions = Vec::new();
+    let mut cautions = parts.mesh_cautions();
     let sound = pan
         .as_ref()
         .is_some_and(|pan| checks::told(&top, &parts, pan.check(), &mut cautions));
@@ -273,9 +282,10 @@ pub(crate) fn format(top: &Section) {
     }
 }
 
-/// The hollow with its plates and doors: all that a tank has.
+/// The hollow with its plates and doors: all that a tank has. A tank may be of any size, a pan may not.
 pub(crate) fn read_hollow<'t>(
     top: &Section<'t>,
+    any_size: bool,
     root: &Path,
     sources: &Sources,
     files: &mut Vec<ReadFile>,
@@ -291,18 +301,22 @@ pub(crate) fn read_hollow<'t>(
         },
     );
     files.extend(drawn.into_inner());
+    let mut healed = Vec::new();
     let cavity = match &mesh {
-        Some(section) if pockets.is_empty() => mesh_cavity(section, root, sources, files),
         Some(section) => {
-            let what = "the cavity is given by pockets and by a mesh".to_owned();
-            section.fault(
-                "stated-twice",
-                "file",
-                what,
-                "keep the [[pocket]]s or the [mesh]".to_owned(),
-            );
-            section.node("unit");
-            None
+            let shows = mesh::shows(section);
+            let read = mesh::read(section, shows, any_size, root, sources, files);
+            if shows == Some(mesh::Shows::Cavity) && !pockets.is_empty() {
+                let what = "the cavity is given by pockets and by a mesh".to_owned();
+                let mend = "keep the [[pocket]]s or the [mesh]; beside a part, shows = \"part\", pockets are the block's room";
+                section.fault("stated-twice", "file", what, mend.to_owned());
+                None
+            } else {
+                read.and_then(|read| {
+                    healed = read.healed;
+                    mesh_cavity(top, section, read.mesh, &pockets)
+                })
+            }
         }
         None => pocket_cavity(top, &pockets),
     };
@@ -316,6 +330,7 @@ pub(crate) fn read_hollow<'t>(
         doors,
         returns: Vec::new(),
         mesh,
+        healed,
         pickup: None,
         crank: None,
         fill: None,
@@ -329,7 +344,7 @@ fn read_parts<'t>(
     sources: &Sources,
     files: &mut Vec<ReadFile>,
 ) -> (Option<Cavity>, Parts<'t>) {
-    let (cavity, hollow) = read_hollow(top, root, sources, files);
+    let (cavity, hollow) = read_hollow(top, false, root, sources, files);
     let pickup = top.required_below("pickup", "mouth and diameter");
     let returns = suction::returns(top);
     if returns.is_empty() {
@@ -380,35 +395,40 @@ fn pocket_cavity(top: &Section, pockets: &[(Option<Pocket>, Section)]) -> Option
     }
 }
 
+/// The cavity of a mesh, and over a part the block's room.
 fn mesh_cavity(
+    top: &Section,
     section: &Section,
-    root: &Path,
-    sources: &Sources,
-    files: &mut Vec<ReadFile>,
+    mesh: ClosedMesh,
+    pockets: &[(Option<Pocket>, Section)],
 ) -> Option<Cavity> {
-    let file = section.text("file", "cavity.stl");
-    let unit = section.choice(
-        "unit",
-        &[("mm", 1e-3), ("cm", 1e-2), ("m", 1.0), ("in", 0.0254)],
-        None,
-    );
-    let (file, unit) = (file?, unit?);
-    let place = section.place_of("file");
-    let key = section.key("file");
-    let read = within(root, &place.file, &file, &place, &key).and_then(|path| {
-        let bytes = sources.named_by_design(&path, root, MESH_LIMIT, &place, &key)?;
-        files.push(ReadFile {
-            path,
-            bytes: bytes.clone(),
-        });
-        crate::mesh::read(bytes, unit, &place)
-    });
-    match read {
-        Ok((points, triangles)) => match Cavity::from_mesh(&points, &triangles) {
-            Ok(cavity) => return Some(cavity),
-            Err(fault) => section.fault("mesh", "file", fault.to_string(), fault.mend().to_owned()),
-        },
-        Err(fault) => section.desk.fault(Fault { key, ..fault }),
+    let mut sound = true;
+    for (pocket, stated) in pockets {
+        if pocket.as_ref().is_some_and(|p| p.side == Side::Pan) {
+            let what = "the pan is given by a pocket and by a part".to_owned();
+            let mend = "say side = \"block\" if it is room above the flange; else leave it out".to_owned();
+            stated.fault("stated-twice", "side", what, mend);
+            sound = false;
+        }
+    }
+    let block: Vec<Pocket> = pockets
+        .iter()
+        .map(|(pocket, _)| pocket.clone())
+        .collect::<Option<_>>()?;
+    if !sound {
+        return None;
+    }
+    let faults = match mesh::cavity(mesh, &block) {
+        Ok(cavity) => return Some(cavity),
+        Err(faults) => faults,
+    };
+    for fault in faults {
+        let stated = match fault.part() {
+            pan::Part::Pocket(index) => &pockets[index].1,
+            pan::Part::Mesh => section,
+            _ => top,
+        };
+        stated.fault("pocket", "", fault.to_string(), fault.mend().to_owned());
     }
     None
 }

@@ -156,7 +156,7 @@ fn experiment(top: Section, root: &Path, sources: &Sources, files: &mut Vec<Read
     let notes = top.optional_text("notes").unwrap_or_default();
     let units = assembly::units(&top);
     let liquid = liquid::read(&top);
-    let (cavity, parts) = assembly::read_hollow(&top, root, sources, files);
+    let (cavity, parts) = assembly::read_hollow(&top, true, root, sources, files);
     let settings = finished(top.required_below("tank", "cell = \"5 mm\""), |section| {
         Some((
             section.quantity("cell", Length, Bounds::within(1e-4, 0.5)),
@@ -168,7 +168,7 @@ fn experiment(top: Section, root: &Path, sources: &Sources, files: &mut Vec<Read
         ))
     });
     let tank = tank(cavity, &parts);
-    let mut cautions = Vec::new();
+    let mut cautions = parts.mesh_cautions();
     let sound = tank
         .as_ref()
         .is_some_and(|tank| checks::told(&top, &parts, tank.check(), &mut cautions));

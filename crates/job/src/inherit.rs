@@ -236,9 +236,15 @@ fn merge(base: Node, revision: Node, section: &str, faults: &mut Vec<Fault>) -> 
 }
 
 fn merge_tables(mut under: Table, over: Table, section: &str, faults: &mut Vec<Fault>) -> Table {
+    let part = section.is_empty() && shows_part(&under, &over);
+    if part {
+        keep_block(&mut under);
+    }
     for (of, ways) in ALTERNATIVES {
         let stated = |way: &&[&str]| over.get(way[0]).is_some();
-        if of != section || !ways.iter().any(stated) {
+        // Beside a pan part, pockets are the block's room and no other way to say the same.
+        let beside = part && ways.iter().any(|way| way[0] == "mesh");
+        if of != section || beside || !ways.iter().any(stated) {
             continue;
         }
         let dropped = |e: &Entry| {
@@ -262,6 +268,37 @@ fn merge_tables(mut under: Table, over: Table, section: &str, faults: &mut Vec<F
         }
     }
     under
+}
+
+/// Whether the cavity is a pan part, by the revision or else by its base. A revision that states another cavity
+/// without saying so drops the base's part.
+fn shows_part(under: &Table, over: &Table) -> bool {
+    let shows = |table: &Table| match &table.get("mesh")?.node.value {
+        Value::Table(mesh) => match &mesh.get("shows")?.node.value {
+            Value::Text(word) => Some(word == "part"),
+            _ => None,
+        },
+        _ => None,
+    };
+    shows(over).or_else(|| shows(under)).unwrap_or(false)
+}
+
+/// Drops the pockets that a part stands in for.
+fn keep_block(under: &mut Table) {
+    let block = |pocket: &Node| match &pocket.value {
+        Value::Table(pocket) => matches!(
+            pocket.get("side").map(|e| &e.node.value),
+            Some(Value::Text(side)) if side == "block"
+        ),
+        _ => false,
+    };
+    for entry in &mut under.entries {
+        if entry.key == "pocket"
+            && let Value::List(pockets) = &mut entry.node.value
+        {
+            pockets.retain(block);
+        }
+    }
 }
 
 fn merge_parts(mut under: Vec<Node>, over: Vec<Node>, list: &str, faults: &mut Vec<Fault>) -> Vec<Node> {

@@ -45,11 +45,12 @@ const PAN_PAGE: &str = include_str!("../../../docs/design-file.md");
 const EXPERIMENT_PAGE: &str = include_str!("../../../docs/experiments.md");
 
 /// What the page's one design does not state because it states another way of saying the same.
-const PANS: [(&str, &str); 6] = [
+const PANS: [(&str, &str); 7] = [
     ("0.toml", include_str!("reference/a-drawing.toml")),
     ("1.toml", include_str!("reference/other-ways.toml")),
     ("2.toml", include_str!("reference/a-mesh.toml")),
     ("3.toml", include_str!("reference/one-speed.toml")),
+    ("part.toml", include_str!("reference/a-part.toml")),
     ("surroundings.toml", include_str!("reference/surroundings.toml")),
     ("outlined.toml", include_str!("reference/outlined.toml")),
 ];
@@ -121,6 +122,9 @@ impl Shape {
                 "a list of corners [\"0 mm\", \"0 mm\"], an arc as { to = [...], through = [...] }".to_owned()
             }
             Shape::Direction => "front | rear | left | right | up | down, or three numbers".to_owned(),
+            Shape::FileWay => "+x | -x | +y | -y | +z | -z of the file, or three numbers".to_owned(),
+            Shape::TwoHoles => "two holes such as [\"hole 9\", \"hole 1\"]".to_owned(),
+            Shape::OneHole => "a hole such as \"hole 3\"".to_owned(),
             Shape::Column => {
                 "a column's name, or { column = \"...\", unit = \"...\", sign = \"-\" }".to_owned()
             }

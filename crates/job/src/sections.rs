@@ -9,6 +9,7 @@ pub(crate) mod limits;
 pub(crate) mod liquid;
 pub(crate) mod logs;
 pub(crate) mod manoeuvres;
+pub(crate) mod mesh;
 pub(crate) mod motions;
 pub(crate) mod oil;
 pub(crate) mod outline_file;

@@ -13,8 +13,8 @@ use crate::fault::{Fault, Place};
 
 /// Largest design file [bytes]. A design of a hundred plates is some 20 kB.
 pub const DESIGN_LIMIT: u64 = 1 << 20;
-/// Largest mesh file [bytes]: about five million facets.
-pub const MESH_LIMIT: u64 = 1 << 28;
+/// Largest mesh file [bytes]: five million facets are 250 MB of binary STL, 250 MB of OBJ and 1 GB of STL text.
+pub const MESH_LIMIT: u64 = 1 << 30;
 /// Largest log or course file [bytes]: a day at 100 Hz with thirty channels is about 200 MB.
 pub const LOG_LIMIT: u64 = 1 << 29;
 

@@ -285,11 +285,13 @@ fn an_open_mesh_says_where() {
     let faults = meshed(text.as_bytes(), "mm").unwrap_err();
     let fault = faults[0].to_string();
     assert!(
-        fault.starts_with("error: the mesh is open: 3 edges have a triangle on one side only"),
+        fault.starts_with(
+            "error: the mesh is open: 3 edges have a facet on one side only; a hole 318 mm across"
+        ),
         "{fault}"
     );
     assert!(fault.contains("\n  at two.toml:5, mesh.file\n"), "{fault}");
-    assert_eq!((faults.len(), faults[0].id), (1, "mesh"));
+    assert_eq!((faults.len(), faults[0].id), (1, "solid-open"));
 }
 
 #[test]
@@ -298,19 +300,23 @@ fn files_that_are_no_mesh_are_said() {
     for (bytes, what) in [
         (
             b"not a mesh".to_vec(),
+            "the mesh file is text, but neither STL nor OBJ".to_owned(),
+        ),
+        (
+            vec![0; 20],
             "the mesh file is too short to be an STL file".to_owned(),
         ),
         (
             [b"x".repeat(80), vec![12, 0, 0, 0], vec![0; 100]].concat(),
-            "the mesh file holds 184 bytes but its facet count asks for 684".to_owned(),
+            "the mesh file holds 184 bytes, 2 facets, but its facet count of 12 asks for 684".to_owned(),
         ),
     ] {
         let faults = meshed(&bytes, "mm").unwrap_err();
-        assert_eq!((faults[0].id, &faults[0].what), ("mesh-unreadable", &what));
+        assert_eq!((faults[0].id, &faults[0].what), ("solid-format", &what));
     }
     // Cut short, a binary file that begins like a text is neither.
     let faults = meshed(&whole[..whole.len() - 7], "mm").unwrap_err();
-    assert_eq!(faults[0].id, "mesh-unreadable", "{}", faults[0]);
+    assert_eq!(faults[0].id, "solid-format", "{}", faults[0]);
 }
 
 /// A folder of its own under the system's temporary one, gone when the test ends.

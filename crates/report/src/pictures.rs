@@ -15,6 +15,7 @@ pub mod outlined;
 pub mod plot;
 pub mod round;
 pub mod section;
+pub mod solid;
 pub mod spells;
 
 use measure::UnitOrder;

@@ -10,6 +10,7 @@ pub mod export;
 pub mod new;
 pub mod outline;
 pub mod slosh;
+pub mod solid;
 pub mod still;
 
 use crate::failure::Failure;

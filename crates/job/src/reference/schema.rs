@@ -90,6 +90,14 @@ fn value(keys: &[Key], key: &Key, shape: &Shape) -> Value {
             { "enum": ["front", "rear", "left", "right", "up", "down"] },
             { "type": "array", "items": { "type": "number" }, "minItems": 3, "maxItems": 3 },
         ] }),
+        Shape::FileWay => json!({ "anyOf": [
+            { "enum": ["+x", "-x", "+y", "-y", "+z", "-z"] },
+            { "type": "array", "items": { "type": "number" }, "minItems": 3, "maxItems": 3 },
+        ] }),
+        Shape::TwoHoles => json!({
+            "type": "array", "items": { "type": "string", "pattern": "^hole [0-9]+$" }, "minItems": 2, "maxItems": 2,
+        }),
+        Shape::OneHole => json!({ "type": "string", "pattern": "^hole [0-9]+$" }),
         // Every channel takes what one of them was seen to take.
         Shape::Column => json!({ "anyOf": [{ "type": "string" }, section("drive.channels.lateral")] }),
         Shape::Section => section(&key.path),

@@ -35,6 +35,12 @@ pub enum Shape {
     Corners,
     /// front, rear, left, right, up or down, or three numbers.
     Direction,
+    /// A direction of a file of its own: +x, -y and so on, or three numbers.
+    FileWay,
+    /// From one hole of a flange toward another.
+    TwoHoles,
+    /// A hole of a flange.
+    OneHole,
     /// A column of a log: its name, or `{ column, unit, sign }`.
     Column,
     /// A section with keys of its own.

@@ -8,6 +8,7 @@ use clearance::{Body, HalfSpace, Piece, Road, Swing};
 use glam::{DMat3, DVec3};
 use measure::Dimension::{Angle, Length};
 use pan::mesh::ClosedMesh;
+use solid::Unit;
 
 use super::shapes;
 use crate::design::ReadFile;
@@ -306,7 +307,12 @@ fn mesh(name: &str, section: &Section, context: &Context, files: &mut Vec<ReadFi
     let file = section.text("file", "subframe.stl");
     let unit = section.choice(
         "unit",
-        &[("mm", 1e-3), ("cm", 1e-2), ("m", 1.0), ("in", 0.0254)],
+        &[
+            ("mm", Unit::Millimetre),
+            ("cm", Unit::Centimetre),
+            ("m", Unit::Metre),
+            ("in", Unit::Inch),
+        ],
         None,
     );
     let at = if section.has("at") {
@@ -320,11 +326,9 @@ fn mesh(name: &str, section: &Section, context: &Context, files: &mut Vec<ReadFi
         let bytes = context
             .sources
             .named_by_design(&path, context.root, MESH_LIMIT, &place, &key)?;
-        files.push(ReadFile {
-            path,
-            bytes: bytes.clone(),
-        });
-        crate::mesh::read(bytes, unit, &place)
+        let skin = crate::solids::skin(&bytes, unit, &path, &place, &key);
+        files.push(ReadFile { path, bytes });
+        skin
     });
     let (mut points, triangles) = match read {
         Ok(mesh) => mesh,
