@@ -6,7 +6,11 @@ use outline::scan::{ScanOptions, Straighten, trace};
 
 fuzz_target!(|bytes: &[u8]| {
     let by = bytes.last().copied().unwrap_or(0);
-    let straighten = if by % 2 == 0 { Straighten::No } else { Straighten::SheetFound([0.21, 0.297]) };
+    let straighten = if by % 2 == 0 {
+        Straighten::No
+    } else {
+        Straighten::SheetFound([0.21, 0.297])
+    };
     let options = ScanOptions {
         straighten,
         ..ScanOptions::default()

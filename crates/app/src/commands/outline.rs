@@ -49,7 +49,7 @@ pub fn run(arguments: &Outline) -> Result<ExitCode, Failure> {
     };
     // A picture of unknown resolution takes its scale from what was measured: there is nothing to contradict.
     let rescale = arguments.rescale || (kind == Kind::Picture && scale::is_assumed(&figure));
-    let (mut figure, proof) = proved(figure, &measured, agree, rescale)?;
+    let (mut figure, proof) = proved(kind, figure, &measured, agree, rescale)?;
     let factor = proof.as_ref().map_or(1.0, |p| p.factor);
     let placing = match arguments.level.as_deref() {
         Some(holes) => scale::level(&figure, holes).map_err(|f| complained(vec![f], "--level"))?,
@@ -98,13 +98,15 @@ fn complained(faults: Vec<OutlineFault>, place: &str) -> Failure {
 
 /// Holds the measured distances against the figure; without any, says which are worth measuring.
 fn proved(
+    kind: Kind,
     mut figure: Figure,
     measured: &[Measured],
     agree: f64,
     rescale: bool,
 ) -> Result<(Figure, Option<Proof>), Failure> {
     if measured.is_empty() {
-        if let Some(pairs) = scale::worth_measuring(&figure) {
+        // What was typed by hand was measured by hand.
+        if let Some(pairs) = scale::worth_measuring(&figure).filter(|_| kind != Kind::Table) {
             figure.cautions.push(format!(
                 "The scale is not proved. Worth measuring on the part: {pairs}."
             ));
