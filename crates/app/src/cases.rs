@@ -10,7 +10,7 @@ use oil::circuit::Circuit;
 use pickup::allowance::Allowance;
 use pickup::fill::{FillSearch, Outcome, SearchFault, lowest_safe_fill};
 use pickup::verdict::{Judging, MomentHistory, Verdict, Word, judge};
-use pickup::{Bands, PanWords};
+use pickup::{Bands, CoverHistory, PanWords};
 use still::{DriveView, Moment, Wanted, worst_moments};
 
 /// Length of the window that counts, and of the run-in before it [s]: the oil of a pan forgets how it was laid
@@ -144,17 +144,23 @@ impl<'a> Cases<'a> {
 
     /// The verdict over computed moments, each with the half-widths of its grid study where there was one.
     pub fn judge(&self, moments: &[&Moment], computed: &[&Computed], bands: &[Option<Bands>]) -> Verdict {
+        let histories: Vec<_> = (moments.iter().zip(computed).zip(bands))
+            .map(|((moment, computed), bands)| (*moment, &computed.history, *bands))
+            .collect();
+        self.judge_histories(&histories)
+    }
+
+    /// The same over histories, whichever depth computed them.
+    pub fn judge_histories(&self, moments: &[(&Moment, &CoverHistory, Option<Bands>)]) -> Verdict {
         let place = |time: f64| self.place(time);
         let histories: Vec<MomentHistory> = moments
             .iter()
-            .zip(computed)
-            .zip(bands)
-            .map(|((moment, computed), bands)| MomentHistory {
+            .map(|(moment, history, bands)| MomentHistory {
                 name: &moment.name,
                 pushed: &moment.pushed,
                 start: moment.start,
                 end: moment.end,
-                history: &computed.history,
+                history,
                 place: &place,
                 bands: *bands,
             })

@@ -36,6 +36,8 @@ pub enum Command {
     Still(Still),
     /// Does the pan clear the car round it and the crank inside it? Least gaps, room to grow, the way out
     Clearance(Clearance),
+    /// The whole drive in seconds: oil between the spaces that plates and doors make; a sketch, for trying ideas
+    Bays(Bays),
     /// Compute the oil in three dimensions over a stretch of the drive that you name
     Slosh(Slosh),
     /// Write a run's pictures for general viewers: VTK ImageData and glTF
@@ -337,6 +339,33 @@ pub struct Clearance {
     /// End with code 1 when a gap is smaller than wanted
     #[arg(long)]
     pub gate: bool,
+}
+
+/// `bays`
+#[derive(Args)]
+pub struct Bays {
+    /// Common arguments.
+    #[command(flatten)]
+    pub common: Common,
+    /// Compute the worst moments by another depth as well and tell how far bays are off
+    #[arg(long, value_enum)]
+    pub against: Option<Against>,
+    /// How many of the worst moments are compared
+    #[arg(long, value_name = "N", default_value_t = 4, requires = "against", value_parser = clap::value_parser!(u8).range(1..=20))]
+    pub moments: u8,
+    /// Folder for the runs that are compared with [default: DESIGN-results beside the design]
+    #[arg(long, value_name = "DIR", requires = "against")]
+    pub out: Option<PathBuf>,
+    /// Threads to compute with [default: all cores]
+    #[arg(long, value_name = "N", value_parser = at_least_one)]
+    pub threads: Option<usize>,
+}
+
+/// What bays are held against.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+pub enum Against {
+    /// The three-dimensional solver.
+    Slosh,
 }
 
 /// `slosh`

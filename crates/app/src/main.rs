@@ -39,6 +39,7 @@ fn main() -> ExitCode {
         Command::Solid(arguments) => commands::solid::run(arguments),
         Command::Still(arguments) => commands::still::run(arguments),
         Command::Clearance(arguments) => commands::clearance::run(arguments),
+        Command::Bays(arguments) => commands::bays::run(arguments),
         Command::Slosh(arguments) => commands::slosh::run(arguments),
         Command::Export(arguments) => commands::export::run(arguments),
     };

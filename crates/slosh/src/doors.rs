@@ -22,8 +22,8 @@ use crate::grid::Grid;
 use crate::momentum::Flow;
 use glam::{DQuat, DVec3};
 use pan::Lattice;
-use pan::lattice::hole_loss;
-use std::f64::consts::{FRAC_PI_2, PI};
+use pan::lattice::{free_share, hole_loss};
+use std::f64::consts::PI;
 
 /// A door this nearly shut is shut: less passes than the clean-up would notice.
 const SHUT: f64 = 1e-3;
@@ -269,10 +269,7 @@ impl Flap {
 
     /// Free area over opening area, 0 to 1.
     pub fn free_share(&self) -> f64 {
-        let slim = self.length / self.width;
-        let flap = 2.0 * (0.5 * self.angle).sin() + slim * self.angle.min(FRAC_PI_2).sin();
-        let leak = 2.0 * (self.length + self.width) * self.gap / (self.length * self.width);
-        (flap + leak).min(1.0)
+        free_share(self.length, self.width, self.gap, self.angle)
     }
 
     /// Gives its faces the area and loss of the present angle.

@@ -1,5 +1,6 @@
 //! The commands, and what they share.
 
+pub mod bays;
 pub mod check;
 pub mod clearance;
 pub mod diff;

@@ -35,3 +35,15 @@ pub(super) fn hang(lattice: &Lattice, index: usize, door: &Door, panel: &Panel) 
         width: flap.width,
     }
 }
+
+/// Free area of a door over its opening, 0 to 1: the flap is `length` [m] from hinge to free edge and `width` [m] along the
+/// hinge, has `gap` [m] all round when shut and stands open by `angle` [rad].
+///
+/// The front gap `w · 2 L sin(θ/2)` and two side triangles `½ L² sin θ` each, and the gap all round, bounded by the
+/// opening `w L`.
+pub fn free_share(length: f64, width: f64, gap: f64, angle: f64) -> f64 {
+    let slim = length / width;
+    let flap = 2.0 * (0.5 * angle).sin() + slim * angle.min(std::f64::consts::FRAC_PI_2).sin();
+    let leak = 2.0 * (length + width) * gap / (length * width);
+    (flap + leak).min(1.0)
+}

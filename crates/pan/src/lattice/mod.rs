@@ -15,6 +15,7 @@ mod spaces;
 mod tight;
 
 pub use choice::CellChoice;
+pub use doors::free_share;
 pub use plates::{SHARP_EDGE, hole_loss};
 pub use tight::TightPlace;
 

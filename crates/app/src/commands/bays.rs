@@ -1,0 +1,247 @@
+//! `sumpwright bays`: the whole drive in seconds, by the oil between the spaces of the pan.
+
+use super::{Folders, Workers};
+use crate::cases::Cases;
+use crate::cli::{Against, Bays};
+use crate::failure::Failure;
+use crate::preparation::{Driven, Gridded, Prepared};
+use crate::runner::{Bench, Shown};
+use crate::sizes::Load;
+use crate::stop::Stop;
+use crate::terminal;
+use bays::Network;
+use bays::run::{Inputs, RunFault};
+use measure::{Dimension, show};
+use pickup::CoverHistory;
+use pickup::allowance::Allowance;
+use serde::Serialize;
+use std::process::ExitCode;
+use std::time::Instant;
+use still::Moment;
+
+/// What bays cannot see: said with every answer.
+const BLIND: &str = "bays see no waves within a space but the first, no spray and no dip over the mouth; `sumpwright check` \
+is the proof";
+
+/// Runs it.
+pub fn run(arguments: &Bays) -> Result<ExitCode, Failure> {
+    let prepared = Prepared::read(&arguments.common)?;
+    let driven = prepared.drive(&arguments.common)?;
+    let gridded = prepared.grid(prepared.size(None)?)?;
+    let network = Network::cut(&gridded.lattice, &prepared.design.pan.doors)
+        .map_err(|fault| Failure::computing(fault.to_string(), "tell us: this is a fault of the program"))?;
+    let cases = Cases::on(&prepared, &driven, &gridded);
+    if arguments.against.is_some() {
+        return against(arguments, &cases, &network);
+    }
+    let begun = Instant::now();
+    let moment = cases.whole_drive();
+    let history = history(&cases, &network, &moment)?;
+    let seconds = begun.elapsed().as_secs_f64();
+    let verdict = cases.judge_histories(&[(&moment, &history, None)]);
+    if arguments.common.json {
+        let object = serde_json::json!({
+            "word": verdict.word, "sentence": verdict.sentence, "blind": BLIND,
+            "spaces": network.bays.iter().map(|bay| &bay.name).collect::<Vec<_>>(),
+            "history": history,
+        });
+        terminal::say(&format!(
+            "{}\n",
+            serde_json::to_string_pretty(&object).expect("plain data")
+        ));
+        return Ok(ExitCode::SUCCESS);
+    }
+    let units = prepared.design.units;
+    let (least, at) = history
+        .least_cover(moment.start, moment.end)
+        .expect("a run has rows");
+    let bare = bare(&history, moment.start, moment.end);
+    let mut text = format!("{}\n{}", prepared.design.name, spaces(&network, units));
+    text += &terminal::table(&[
+        (
+            "least cover",
+            format!(
+                "{} at {at:.2} s, {}",
+                show(least, Dimension::Length, units),
+                cases.place(at)
+            ),
+        ),
+        (
+            "mouth bare for",
+            format!("{bare:.2} s of {:.1} s", moment.end - moment.start),
+        ),
+        ("computed in", format!("{seconds:.2} s")),
+    ]);
+    text += &format!("\n{}: {}\n  {BLIND}\n", verdict.word.said(), verdict.sentence);
+    terminal::say(&text);
+    Ok(ExitCode::SUCCESS)
+}
+
+fn history(cases: &Cases, network: &Network, moment: &Moment) -> Result<CoverHistory, Failure> {
+    let circuit = cases.circuit(Allowance::Mid);
+    let (prepared, driven): (&Prepared, &Driven) = (cases.prepared, cases.driven);
+    bays::run::run(Inputs {
+        network,
+        fluid: prepared.fluid,
+        circuit: Some(&circuit),
+        drive: &driven.pan,
+        fill: prepared.design.fill,
+        start: moment.run_in_start,
+        end: moment.end,
+    })
+    .map_err(|fault| match fault {
+        RunFault::Circuit { .. } | RunFault::Overfull { .. } => Failure::input(
+            fault.to_string(),
+            "fill, circuit.aloft",
+            "change [fill] or [circuit]",
+        ),
+        RunFault::History(_) => Failure::computing(fault.to_string(), "tell us"),
+    })
+}
+
+/// The spaces and what joins them.
+fn spaces(network: &Network, units: measure::UnitOrder) -> String {
+    let mut rows = Vec::new();
+    for (n, bay) in network.bays.iter().enumerate() {
+        let joined: Vec<String> = (network.ports.iter())
+            .filter(|port| port.between.contains(&n))
+            .map(|port| {
+                let other = port.between[usize::from(port.between[0] == n)];
+                let area = network.area_between(n, other);
+                format!(
+                    "{} ({})",
+                    network.bays[other].name,
+                    show(area, Dimension::Area, units)
+                )
+            })
+            .collect();
+        let mouth = if bay.has_mouth { "mouth" } else { "" };
+        rows.push(vec![
+            bay.name.clone(),
+            show(bay.levels.volume, Dimension::Volume, units),
+            mouth.into(),
+            if joined.is_empty() {
+                String::new()
+            } else {
+                format!("open to {}", joined.join(", "))
+            },
+        ]);
+    }
+    terminal::columns(&rows)
+}
+
+/// How a moment came out by both.
+#[derive(Serialize)]
+struct Compared {
+    moment: String,
+    /// Least cover [m] by bays and by slosh.
+    least_cover: [f64; 2],
+    /// Time that the mouth was bare [s].
+    bare: [f64; 2],
+    /// Air drawn [m³].
+    air: [f64; 2],
+    /// Root mean square of the difference of all spaces' oil, as a share of the fill.
+    apart: f64,
+}
+
+/// Both on the worst moments.
+fn against(arguments: &Bays, cases: &Cases, network: &Network) -> Result<ExitCode, Failure> {
+    let Against::Slosh = arguments.against.expect("asked for");
+    let (prepared, driven, gridded): (&Prepared, &Driven, &Gridded) =
+        (cases.prepared, cases.driven, cases.gridded);
+    let moments = cases.worst_moments(usize::from(arguments.moments))?;
+    let design = &prepared.design;
+    let load = Load {
+        runs: moments.len(),
+        frames: 0,
+    };
+    prepared.check_memory(gridded.lattice.cell, load)?;
+    let folders = Folders::make(&arguments.common.design, arguments.out.as_deref())?;
+    let bench = Bench {
+        lattice: &gridded.lattice,
+        doors: &design.pan.doors,
+        shown: Shown::Pan(&design.name, &design.pan),
+        fluid: prepared.fluid,
+        drive: &driven.pan,
+        probes: &[],
+        tank: None,
+        settings: slosh::Settings::default(),
+        runs: folders.runs.clone(),
+        stop: Stop::listen(),
+    };
+    let tasks: Vec<_> = moments
+        .iter()
+        .map(|m| cases.task(m, Allowance::Mid, design.fill, false))
+        .collect();
+    let workers = Workers::new(arguments.threads)?;
+    let computed = workers.run(|| bench.compute("slosh", &tasks))?;
+    let mut rows = Vec::new();
+    for (moment, slosh) in moments.iter().zip(&computed) {
+        let bays = history(cases, network, moment)?;
+        rows.push(compared(moment, &bays, &slosh.history, design.fill));
+    }
+    if arguments.common.json {
+        let object = serde_json::json!({ "against": "slosh", "blind": BLIND, "moments": rows });
+        terminal::say(&format!(
+            "{}\n",
+            serde_json::to_string_pretty(&object).expect("plain data")
+        ));
+        return Ok(ExitCode::SUCCESS);
+    }
+    let length = |v: f64| show(v, Dimension::Length, design.units);
+    let mut table = vec![
+        [
+            "moment",
+            "least cover: bays",
+            "slosh",
+            "bare: bays",
+            "slosh",
+            "spaces apart",
+        ]
+        .map(str::to_owned)
+        .to_vec(),
+    ];
+    for row in &rows {
+        table.push(vec![
+            row.moment.clone(),
+            length(row.least_cover[0]),
+            length(row.least_cover[1]),
+            format!("{:.2} s", row.bare[0]),
+            format!("{:.2} s", row.bare[1]),
+            format!("{:.1} % of the fill", 100.0 * row.apart),
+        ]);
+    }
+    terminal::say(&format!(
+        "{}\n{}  {BLIND}\n",
+        design.name,
+        terminal::columns(&table)
+    ));
+    Ok(ExitCode::SUCCESS)
+}
+
+fn compared(moment: &Moment, bays: &CoverHistory, slosh: &CoverHistory, fill: f64) -> Compared {
+    let (from, to) = (moment.start, moment.end);
+    let both = |take: &dyn Fn(&CoverHistory) -> f64| [take(bays), take(slosh)];
+    let rows = bays.time.len().min(slosh.time.len());
+    let (mut sum, mut count) = (0.0, 0usize);
+    for n in (0..rows).filter(|n| bays.time[*n] >= from) {
+        for (a, b) in bays.spaces[n].iter().zip(&slosh.spaces[n]) {
+            sum += (a - b) * (a - b);
+            count += 1;
+        }
+    }
+    Compared {
+        moment: moment.name.clone(),
+        least_cover: both(&|h| h.least_cover(from, to).map_or(f64::NAN, |(cover, _)| cover)),
+        bare: both(&|h| bare(h, from, to)),
+        air: both(&|h| h.air_in(from, to)),
+        apart: (sum / count.max(1) as f64).sqrt() / fill,
+    }
+}
+
+/// Time that the mouth was bare [s].
+fn bare(history: &CoverHistory, from: f64, to: f64) -> f64 {
+    let gulps = history.gulps(from, to);
+    let lengths = gulps.iter().map(pickup::history::Gulp::length);
+    lengths.fold(0.0, |sum, length| sum + length)
+}
