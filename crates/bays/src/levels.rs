@@ -44,12 +44,13 @@ pub struct Level {
 }
 
 impl Levels {
-    /// The tables of the cells with `mine(cell)`; `None` when they hold nothing.
-    pub fn of(lattice: &Lattice, mine: impl Fn(usize) -> bool) -> Option<Levels> {
+    /// The tables of the cells of a lattice, each counting by `share(cell)` of its open volume; `None` when that is
+    /// nothing.
+    pub fn of(lattice: &Lattice, share: impl Fn(usize) -> f64) -> Option<Levels> {
         let mut cells = Vec::new();
         let (mut volume, mut middle) = (0.0, DVec3::ZERO);
-        for cell in (0..lattice.cells()).filter(|cell| mine(*cell)) {
-            let open = lattice.open_volume[cell] * lattice.cell.powi(3);
+        for cell in 0..lattice.cells() {
+            let open = share(cell) * lattice.open_volume[cell] * lattice.cell.powi(3);
             if open > 0.0 {
                 let [i, j, k] = lattice.cell_place(cell);
                 let at = lattice.centre(i, j, k);
@@ -76,25 +77,38 @@ impl Levels {
         })
     }
 
+    /// The four tables round a direction, each with its share.
+    fn around(&self, up: DVec3) -> [(f64, &Table); 4] {
+        let at = (sphere_to_square(up) * 0.5 + 0.5) * (SIDE - 1) as f64;
+        let corner = |v: f64| (v.max(0.0) as usize).min(SIDE - 2);
+        let (i, j) = (corner(at.x), corner(at.y));
+        let (u, v) = (at.x - i as f64, at.y - j as f64);
+        [
+            ((1.0 - u) * (1.0 - v), &self.tables[i + SIDE * j]),
+            (u * (1.0 - v), &self.tables[i + 1 + SIDE * j]),
+            ((1.0 - u) * v, &self.tables[i + SIDE * (j + 1)]),
+            (u * v, &self.tables[i + 1 + SIDE * (j + 1)]),
+        ]
+    }
+
+    /// What lies under a plane square to the unit vector `up` at `height` over the middle [m³].
+    pub fn under(&self, up: DVec3, height: f64) -> f64 {
+        self.around(up)
+            .iter()
+            .map(|(share, table)| share * table.volume(height))
+            .sum()
+    }
+
     /// Where `volume` [m³] of oil stands with its surface square to the unit vector `up`.
     ///
     /// Against a level found on the cells themselves it is off by less than a millimetre in a bay of 150 mm (see the
     /// tests); the cells themselves are as good as the lattice.
     pub fn level(&self, up: DVec3, volume: f64) -> Level {
-        let at = (sphere_to_square(up) * 0.5 + 0.5) * (SIDE - 1) as f64;
-        let corner = |v: f64| (v.max(0.0) as usize).min(SIDE - 2);
-        let (i, j) = (corner(at.x), corner(at.y));
-        let (u, v) = (at.x - i as f64, at.y - j as f64);
         let over = (volume - self.volume).max(0.0);
         let held = volume.clamp(0.0, self.volume);
         let (mut height, mut slope) = (0.0, 0.0);
-        for (share, n) in [
-            ((1.0 - u) * (1.0 - v), i + SIDE * j),
-            (u * (1.0 - v), i + 1 + SIDE * j),
-            ((1.0 - u) * v, i + SIDE * (j + 1)),
-            (u * v, i + 1 + SIDE * (j + 1)),
-        ] {
-            let (h, s) = self.tables[n].height(held);
+        for (share, table) in self.around(up) {
+            let (h, s) = table.height(held);
             height += share * h;
             slope += share * s;
         }
@@ -145,6 +159,14 @@ impl Table {
         }
         under[STEPS] = volume as f32;
         Table { low, step, under }
+    }
+
+    /// Volume under a height.
+    fn volume(&self, height: f64) -> f64 {
+        let x = ((height - self.low) / self.step).clamp(0.0, STEPS as f64);
+        let n = (x as usize).min(STEPS - 1);
+        let part = (x - n as f64) as f32;
+        f64::from(self.under[n] + part * (self.under[n + 1] - self.under[n]))
     }
 
     /// Height and slope for a volume.
@@ -201,7 +223,7 @@ mod tests {
         }])
         .unwrap();
         let lattice = boxes::tank([30, 20, 16], 0.008);
-        let levels = Levels::of(&lattice, |_| true).unwrap();
+        let levels = Levels::of(&lattice, |_| 1.0).unwrap();
         (cavity, levels)
     }
 
@@ -229,6 +251,8 @@ mod tests {
                 let volume = share * levels.volume;
                 let found = levels.level(up, volume).height + up.dot(levels.middle);
                 let under = cavity.volume_below(up, found);
+                let back = levels.under(up, found - up.dot(levels.middle));
+                assert!((back - volume).abs() < 0.02 * levels.volume, "{back} {volume}");
                 let area = 1.0 / levels.level(up, volume).slope;
                 worst = worst.max((under - volume).abs() / area);
             }

@@ -98,8 +98,8 @@ pub struct Network {
     pub drawn_from: Option<usize>,
     /// For each return place: bays and shares.
     pub returns: Vec<Vec<(usize, f64)>>,
-    /// What the crank sweeps: place, volume [m³], bay.
-    pub crank: Vec<(DVec3, f64, usize)>,
+    /// What the crank sweeps in each bay that it reaches into.
+    pub crank: Vec<(usize, Levels)>,
     /// Edge of the lattice's cells [m].
     pub cell: f64,
 }
@@ -121,7 +121,8 @@ impl Network {
         let space = |cell: usize| lattice.space_of[cell] as usize;
         let mut bays = Vec::new();
         for (index, found) in lattice.spaces.iter().enumerate() {
-            let levels = Levels::of(lattice, |cell| space(cell) == index).ok_or(NetworkFault::Empty)?;
+            let levels = Levels::of(lattice, |cell| f64::from(u8::from(space(cell) == index)))
+                .ok_or(NetworkFault::Empty)?;
             bays.push(Bay {
                 name: found.name.clone(),
                 levels,
@@ -143,13 +144,14 @@ impl Network {
             crank: Vec::new(),
             cell: lattice.cell,
         };
-        for cell in 0..lattice.cells() {
-            let share = lattice.crank_share.get(cell).copied().unwrap_or(0.0);
-            if share > 0.0 && space(cell) < network.bays.len() {
-                let [i, j, k] = lattice.cell_place(cell);
-                let volume = f64::from(share) * lattice.open_volume[cell] * lattice.cell.powi(3);
-                network.crank.push((lattice.centre(i, j, k), volume, space(cell)));
-            }
+        for bay in 0..network.bays.len() {
+            let swept = |cell: usize| match lattice.crank_share.get(cell) {
+                Some(share) if space(cell) == bay => f64::from(*share),
+                _ => 0.0,
+            };
+            network
+                .crank
+                .extend(Levels::of(lattice, swept).map(|levels| (bay, levels)));
         }
         network.find_ports(lattice, doors)?;
         for face in &lattice.mouth {

@@ -5,7 +5,7 @@
 //! (linearly implicit). A port's flow follows its heads with the inertia of the oil in it. What leaves a bay enters the
 //! other to the last bit, and no bay gives more than it has.
 
-use crate::levels::Level;
+use crate::levels::{Level, Levels};
 use crate::network::{Network, Way};
 use crate::ports::{self, Field, Head};
 use crate::swing::{Pool, Swing};
@@ -373,10 +373,11 @@ impl<'a> State<'a> {
 
     /// Oil inside the crank sweep [m³].
     fn at_crank(&self, surfaces: &[(DVec3, Level)]) -> f64 {
-        let half = DVec3::splat(0.5 * self.inputs.network.cell);
-        let wet =
-            |(at, volume, bay): &(DVec3, f64, usize)| volume * self.head(surfaces, *bay, *at, half).wet();
-        self.inputs.network.crank.iter().map(wet).sum()
+        let swept = |(bay, levels): &(usize, Levels)| {
+            let over = self.head(surfaces, *bay, levels.middle, DVec3::ZERO).over;
+            levels.under(surfaces[*bay].0, over)
+        };
+        self.inputs.network.crank.iter().map(swept).sum()
     }
 
     fn row(&self, time: f64) -> Row {
