@@ -1,6 +1,7 @@
 //! All works in one run, each in a process of its own so that its memory is its own.
 
 use crate::demo::DemoTimed;
+use crate::logs::{ReadLog, Reader};
 use crate::machine;
 use crate::peers::{self, PeerTimed};
 use crate::roofline::{self, Roofline};
@@ -22,6 +23,8 @@ pub struct Found {
     pub refined: [Timed; 3],
     /// The worked example.
     pub demo: DemoTimed,
+    /// A log of 200 MB by each reader.
+    pub logs: Vec<(Reader, ReadLog)>,
     /// Each peer with what it took, or why it was left out, and the solver over the same stretch.
     pub peers: Vec<(&'static peers::Peer, Result<PeerTimed, String>, Timed)>,
 }
@@ -64,6 +67,8 @@ pub fn run(seconds: f64, with_peers: bool) -> Result<Found, String> {
         "--patience",
         &patience,
     ])?;
+    said("a long log");
+    let logs = logs(200)?;
     let mut found = Vec::new();
     for (at, peer) in peers::ALL.iter().enumerate().filter(|_| with_peers) {
         said(peer.name);
@@ -83,12 +88,35 @@ pub fn run(seconds: f64, with_peers: bool) -> Result<Found, String> {
         tall,
         refined,
         demo,
+        logs,
         peers: found,
     })
 }
 
+/// A log of so many megabytes by each reader in turn; all that give numbers must give the same.
+pub fn logs(megabytes: u64) -> Result<Vec<(Reader, ReadLog)>, String> {
+    let size = megabytes.to_string();
+    let one = |reader: Reader| -> Result<(Reader, ReadLog), String> {
+        let done = child(&["logs", "--json", "--megabytes", &size, "--reader", reader.name()])?;
+        Ok((reader, done))
+    };
+    let found = Reader::ALL.into_iter().map(one).collect::<Result<Vec<_>, _>>()?;
+    let numbers = [Reader::Table, Reader::CsvNumbers, Reader::SimdNumbers];
+    let sums = found
+        .iter()
+        .filter(|(reader, _)| numbers.contains(reader))
+        .map(|(_, done)| done.sum);
+    if sums.clone().any(|sum| sum != found[0].1.sum) {
+        return Err(format!(
+            "the readers do not agree: {:?}",
+            sums.collect::<Vec<f64>>()
+        ));
+    }
+    Ok(found)
+}
+
 /// Where cargo puts what it builds.
-fn target() -> PathBuf {
+pub fn target() -> PathBuf {
     let root = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../..");
     std::env::var_os("CARGO_TARGET_DIR").map_or_else(|| root.join("target"), PathBuf::from)
 }

@@ -7,6 +7,7 @@
 
 mod all;
 mod demo;
+mod logs;
 mod long;
 mod machine;
 mod page;
@@ -44,7 +45,9 @@ enum Work {
     Machine(Threads),
     /// A large mesh file read as a checked solid
     Solid(SolidFile),
-    /// All of the solver's works and the peers; writes the page
+    /// A long log read by ours and by general CSV libraries
+    Logs(LogsWork),
+    /// All works but the mesh file, and the peers; writes the page
     All(Page),
 }
 
@@ -106,6 +109,19 @@ struct SolidFile {
     /// Read this file and make none
     #[arg(long)]
     read: Option<PathBuf>,
+}
+
+#[derive(Args)]
+struct LogsWork {
+    /// Size of the log
+    #[arg(long, default_value_t = 200)]
+    megabytes: u64,
+    /// One reader only; by default all, each in a process of its own
+    #[arg(long)]
+    reader: Option<logs::Reader>,
+    /// Print one line of JSON for each
+    #[arg(long)]
+    json: bool,
 }
 
 #[derive(Args)]
@@ -176,6 +192,24 @@ fn run(work: &Work) -> Result<(), String> {
             Some(path) => solids::read(path, s.part),
             None => solids::run(s.facets, s.format, s.part),
         },
+        Work::Logs(w) => {
+            let Some(reader) = w.reader else {
+                let found = all::logs(w.megabytes)?;
+                if w.json {
+                    return json(&found);
+                }
+                say::logs(&found);
+                return Ok(());
+            };
+            let path = logs::place(all::target(), w.megabytes);
+            logs::write(&path, w.megabytes * 1_000_000)?;
+            let done = logs::read(&path, reader)?;
+            if w.json {
+                return json(&done);
+            }
+            say::logs(&[(reader, done)]);
+            Ok(())
+        }
         Work::All(page) => {
             let found = all::run(page.seconds, !page.no_peers)?;
             let text = page::text(&found);

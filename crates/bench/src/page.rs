@@ -1,6 +1,7 @@
 //! The page: docs/benchmarks.md.
 
 use crate::all::Found;
+use crate::logs::Reader;
 use crate::machine;
 use crate::roofline::{Roofline, estimate};
 use crate::timed::Timed;
@@ -30,6 +31,7 @@ pub fn text(found: &Found) -> String {
     roofline(&mut page, found);
     ratios(&mut page, found);
     demo(&mut page, found);
+    logs(&mut page, found);
     peers(&mut page, found);
     page.trim_end().to_string() + "\n"
 }
@@ -213,6 +215,44 @@ fn peers(page: &mut String, found: &Found) {
     for (peer, _, _) in &found.peers {
         let _ = writeln!(page, "- {}: {}.", peer.name, peer.said);
     }
+}
+
+fn logs(page: &mut String, found: &Found) {
+    let Some((_, first)) = found.logs.first() else {
+        return;
+    };
+    let _ = writeln!(
+        page,
+        "## Reading a log\n\nA log of {:.0} MB ({} rows of sixteen columns under a preamble and a units row), each reader in a \
+         process of its own. The libraries are handed the file past its preamble; they split cells, and parse them with the \
+         standard library. All that give numbers give the same. MB a second of processor time.\n\n\
+         | reader | MB/s | wall, s | peak memory, MB |\n|---|---|---|---|",
+        first.bytes as f64 / 1e6,
+        first.rows
+    );
+    for (reader, done) in &found.logs {
+        let memory = optional(done.peak_memory, |bytes| format!("{:.0}", bytes as f64 / 1e6));
+        let _ = writeln!(
+            page,
+            "| {} | {:.0} | {:.2} | {memory} |",
+            reader.words(),
+            done.rate(),
+            done.wall
+        );
+    }
+    let rate = |of: Reader| {
+        found
+            .logs
+            .iter()
+            .find(|(r, _)| *r == of)
+            .map_or(f64::NAN, |(_, d)| d.rate())
+    };
+    let fastest = rate(Reader::CsvNumbers).max(rate(Reader::SimdNumbers));
+    let _ = writeln!(
+        page,
+        "\nOurs reads numbers at {:.2} times the rate of the faster library.\n",
+        rate(Reader::Table) / fastest
+    );
 }
 
 /// Processor time, or wall time where the system does not say.

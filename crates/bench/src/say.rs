@@ -1,6 +1,7 @@
 //! What was measured, as lines for a terminal.
 
 use crate::demo::DemoTimed;
+use crate::logs::{ReadLog, Reader};
 use crate::long::LongRun;
 use crate::machine;
 use crate::roofline::{Roofline, estimate};
@@ -123,4 +124,26 @@ pub fn long(l: &LongRun) {
         1e3 * l.step.1,
         l.short_for
     );
+}
+
+/// Readings of a log.
+pub fn logs(found: &[(Reader, ReadLog)]) {
+    println!(
+        "{:<54} {:>8} {:>9} {:>9} {:>10}",
+        "reader", "MB/s", "wall s", "rows", "memory MB"
+    );
+    for (reader, done) in found {
+        let memory = done
+            .peak_memory
+            .map_or("-".into(), |bytes| format!("{:.0}", bytes as f64 / 1e6));
+        println!(
+            "{:<54} {:>8.0} {:>9.2} {:>9} {:>10}",
+            reader.words(),
+            done.rate(),
+            done.wall,
+            done.rows,
+            memory
+        );
+    }
+    println!("MB/s by processor time");
 }

@@ -61,7 +61,7 @@ impl Course {
         let mut bank: Option<Vec<f64>> = columns
             .bank
             .map(|(c, f)| table.columns[c].iter().map(|b| b * f).collect());
-        let mut spots: Vec<Spot> = table.lines.iter().map(|&l| Spot::Line(l)).collect();
+        let mut spots: Vec<Spot> = table.lines.iter().map(Spot::Line).collect();
         if options.reversed {
             points.reverse();
             spots.reverse();

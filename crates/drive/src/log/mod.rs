@@ -27,6 +27,7 @@ pub use fault::LogFault;
 pub use names::Channel;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
+use std::io::Read;
 
 /// What the user states about a log; anything left out is found or asked for.
 #[derive(Clone, Debug, PartialEq)]
@@ -121,7 +122,21 @@ pub fn read(bytes: &[u8], options: &LogOptions) -> Result<Drive, Vec<LogFault>> 
 /// # Errors
 /// Those of [`read`].
 pub fn read_with_columns(bytes: &[u8], options: &LogOptions) -> Result<Reading, Vec<LogFault>> {
-    let table = table::read(bytes, &options.layout).map_err(|t| vec![LogFault::Table(t)])?;
+    let mut reader = bytes;
+    read_from(&mut reader, options)
+}
+
+/// Reads a log as [`read_with_columns`] does, from a reader, in one pass.
+///
+/// # Errors
+/// Those of [`read`].
+pub fn read_from(reader: &mut dyn Read, options: &LogOptions) -> Result<Reading, Vec<LogFault>> {
+    let tables = table::read_all(reader, &options.layout, &|head| vec![true; head.columns])
+        .map_err(|t| vec![LogFault::Table(t)])?;
+    let table = tables
+        .into_iter()
+        .next()
+        .expect("a reading without tables was refused");
     let picked = pick::pick(&table, options).map_err(first_faults)?;
     let taken: Vec<Taken> = picked
         .columns

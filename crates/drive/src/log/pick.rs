@@ -31,7 +31,7 @@ pub(super) struct Picked {
 pub(super) fn pick(table: &Table, options: &LogOptions) -> Result<Picked, Vec<LogFault>> {
     let Some(names) = &table.names else {
         return Err(vec![LogFault::NoHeader {
-            line: table.lines.first().copied().unwrap_or(1),
+            line: table.lines.at(0),
         }]);
     };
     let (mut faults, mut said) = (Vec::new(), Vec::new());
@@ -67,8 +67,8 @@ pub(super) fn pick(table: &Table, options: &LogOptions) -> Result<Picked, Vec<Lo
                 unit: unit.clone(),
             });
         }
-        let words = table.odd.iter().filter(|(_, c, _)| *c == place).take(5);
-        faults.extend(words.map(|(line, _, text)| LogFault::NotANumber {
+        let words = table.odd[place].first.iter();
+        faults.extend(words.map(|(line, text)| LogFault::NotANumber {
             line: *line,
             column: names[place].clone(),
             text: text.chars().take(40).collect(),
@@ -103,7 +103,7 @@ pub(super) fn pick(table: &Table, options: &LogOptions) -> Result<Picked, Vec<Lo
     if faults.is_empty() {
         Ok(Picked {
             columns,
-            lines: table.lines.clone(),
+            lines: table.lines.iter().collect(),
             said,
         })
     } else {

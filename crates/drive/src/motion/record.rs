@@ -96,7 +96,7 @@ pub(crate) fn read(bytes: &[u8], kind: Kind, smoothing: Option<f64>) -> Result<R
         let values = &table.columns[at];
         if let Some(row) = values.iter().position(|v| !v.is_finite()) {
             return Err(MotionFault::Hole {
-                line: table.lines[row],
+                line: table.lines.at(row),
                 column: column.word,
             });
         }
@@ -110,7 +110,7 @@ pub(crate) fn read(bytes: &[u8], kind: Kind, smoothing: Option<f64>) -> Result<R
     let time = time.ok_or_else(|| missing(&TIME))?;
     if let Some(row) = (1..time.len()).find(|&i| time[i] <= time[i - 1]) {
         return Err(MotionFault::TimeNotRising {
-            line: table.lines[row],
+            line: table.lines.at(row),
         });
     }
     const LEAST: usize = 4;

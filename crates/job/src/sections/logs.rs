@@ -58,9 +58,17 @@ fn layout(section: Section) -> Option<Layout> {
         &[("comma", ','), ("semicolon", ';'), ("tab", '\t'), ("bar", '|')],
     );
     let decimal = mark("decimal", &[("point", '.'), ("comma", ',')]);
+    let lines = match (
+        section.optional_count("first_line"),
+        section.optional_count("last_line"),
+    ) {
+        (None, None) => None,
+        (first, last) => Some((first.unwrap_or(1), last.unwrap_or(usize::MAX))),
+    };
     section.finish();
     Some(Layout {
         header_line,
+        lines,
         delimiter: delimiter?,
         decimal: decimal?,
     })
