@@ -137,8 +137,15 @@ pub struct Check {
 /// `drive`
 #[derive(Args)]
 pub struct Log {
-    /// The log (CSV)
-    pub log: PathBuf,
+    /// The log (CSV); by default the one that --design names
+    #[arg(required_unless_present = "design")]
+    pub log: Option<PathBuf>,
+    /// Take the log as the [drive] of this design says
+    #[arg(long, value_name = "PAN.TOML")]
+    pub design: Option<PathBuf>,
+    /// A line as it would stand under [drive], such as 'channels.lateral = { column = "#4", sign = "-" }'; may be repeated
+    #[arg(long, value_name = "LINE")]
+    pub with: Vec<String>,
     /// Draw the g-g cloud and the speed into this SVG file
     #[arg(long, value_name = "FILE")]
     pub picture: Option<PathBuf>,

@@ -118,10 +118,36 @@ fn faults_of_a_log_are_told_with_their_line() {
         with(50, "2.35,90.0,4500,oops,0.04,1.0"),
         &["lap.csv:50", "oops", "lateral"],
     );
+    let twice = format!(
+        "{good}{}",
+        good.lines()
+            .skip(2)
+            .map(|l| l.replacen(",90.0,", ",20.0,", 1) + "\n")
+            .collect::<String>()
+    );
     refused(
         "look-clock",
-        with(50, "1.00,90.0,4500,0.1,0.04,1.0"),
-        &["lap.csv:50", "time does not rise"],
+        twice,
+        &[
+            "lap.csv:403",
+            "2 recordings one after the other: lines 3 to 402",
+            "first_line = 3",
+        ],
+    );
+    let still: Vec<String> = good
+        .lines()
+        .skip(2)
+        .map(|l| format!("7{}", &l[l.find(',').unwrap_or(0)..]))
+        .collect();
+    let still = format!(
+        "{}\n{}",
+        good.lines().take(2).collect::<Vec<_>>().join("\n"),
+        still.join("\n")
+    );
+    refused(
+        "look-still",
+        still,
+        &["lap.csv:402", "column 1", "time does not rise"],
     );
     refused("look-binary", b"a,b\n1\x002,3", &["lap.csv"]);
     let long = format!("{good}9,{}\n", "1".repeat(4 << 20));

@@ -215,7 +215,7 @@ fn name_of(part: &Node) -> Option<&str> {
 }
 
 /// `revision` over `base`; `section` is the key under which both stand.
-fn merge(base: Node, revision: Node, section: &str, faults: &mut Vec<Fault>) -> Node {
+pub(crate) fn merge(base: Node, revision: Node, section: &str, faults: &mut Vec<Fault>) -> Node {
     match (base.value, revision.value) {
         (Value::Table(under), Value::Table(over)) => Node {
             value: Value::Table(merge_tables(under, over, section, faults)),

@@ -162,23 +162,25 @@ fn logged(file: &NamedFile, options: &LogOptions, sources: &Sources) -> Result<D
     read_log(file, options, sources).map(|reading| reading.drive)
 }
 
-/// Reads a log that belongs to no design, to be looked at: engine speed may be missing.
-///
-/// # Errors
-/// The faults of the file, each with its line where it has one.
-pub fn look_at_log(file: &NamedFile) -> Result<log::Reading, Vec<Fault>> {
-    let options = LogOptions {
-        name: file.name(),
-        without_engine: true,
-        ..LogOptions::default()
-    };
-    read_log(file, &options, &Sources::Disk)
-}
-
-fn read_log(file: &NamedFile, options: &LogOptions, sources: &Sources) -> Result<log::Reading, Vec<Fault>> {
-    let bytes = file.read(sources).map_err(|fault| vec![fault])?;
-    log::read_with_columns(&bytes, options).map_err(|faults| {
-        let fault = |f: &log::LogFault| file.fault("log", f.line(), f.to_string(), f.mend().to_owned());
+pub(crate) fn read_log(
+    file: &NamedFile,
+    options: &LogOptions,
+    sources: &Sources,
+) -> Result<log::Reading, Vec<Fault>> {
+    let named = file
+        .named
+        .as_ref()
+        .map(|(root, place, key)| (root.as_path(), place, key.as_str()));
+    let mut reader = sources
+        .stream(&file.path, named, LOG_LIMIT)
+        .map_err(|fault| vec![fault])?;
+    log::read_from(&mut reader, options).map_err(|faults| {
+        let fault = |f: &log::LogFault| Fault {
+            key: f
+                .column
+                .map_or(String::new(), |column| format!("column {column}")),
+            ..file.fault("log", f.line, f.to_string(), f.mend())
+        };
         faults.iter().map(fault).collect()
     })
 }

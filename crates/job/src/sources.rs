@@ -6,7 +6,7 @@
 
 use std::collections::BTreeMap;
 use std::fs::File;
-use std::io::{self, Read};
+use std::io::{self, Cursor, Read};
 use std::path::{Component, Path, PathBuf};
 
 use crate::fault::{Fault, Place};
@@ -59,6 +59,28 @@ impl Sources {
             .map_err(|refusal| fault(refusal, path, place.clone(), key.to_owned(), limit))
     }
 
+    /// A log or course to be read as it comes, named by the user, or by a design: its root, place and key.
+    ///
+    /// A file over `limit` is refused here; one that grows while it is read is cut off by the reader's own limit.
+    pub(crate) fn stream(
+        &self,
+        path: &Path,
+        named: Option<(&Path, &Place, &str)>,
+        limit: u64,
+    ) -> Result<Box<dyn Read>, Fault> {
+        let (root, place, key) = match named {
+            Some((root, place, key)) => (Some(root), place.clone(), key.to_owned()),
+            None => (None, Place::file(path), String::new()),
+        };
+        let opened: Result<Box<dyn Read>, Refusal> = match self {
+            Sources::Memory(_) => self
+                .bytes(path, root, limit)
+                .map(|bytes| Box::new(Cursor::new(bytes)) as _),
+            Sources::Disk => open(path, root, limit).map(|file| Box::new(file) as _),
+        };
+        opened.map_err(|refusal| fault(refusal, path, place, key, limit))
+    }
+
     fn bytes(&self, path: &Path, root: Option<&Path>, limit: u64) -> Result<Vec<u8>, Refusal> {
         match self {
             Sources::Memory(files) => {
@@ -74,6 +96,20 @@ impl Sources {
 }
 
 fn from_disk(path: &Path, root: Option<&Path>, limit: u64) -> Result<Vec<u8>, Refusal> {
+    let file = open(path, root, limit)?;
+    let mut bytes = Vec::new();
+    file.take(limit + 1)
+        .read_to_end(&mut bytes)
+        .map_err(Refusal::Io)?;
+    if bytes.len() as u64 > limit {
+        let size = std::fs::metadata(path).map_or(limit + 1, |m| m.len());
+        return Err(Refusal::TooLarge(size));
+    }
+    Ok(bytes)
+}
+
+/// Opens a plain file of at most `limit` bytes, inside `root` when there is one.
+fn open(path: &Path, root: Option<&Path>, limit: u64) -> Result<File, Refusal> {
     let refusal = |error: io::Error| match error.kind() {
         io::ErrorKind::NotFound => Refusal::Missing,
         _ => Refusal::Io(error),
@@ -91,19 +127,14 @@ fn from_disk(path: &Path, root: Option<&Path>, limit: u64) -> Result<Vec<u8>, Re
         }
     }
     // Asked before opening: opening a pipe would wait for its writer.
-    if !std::fs::metadata(path).map_err(refusal)?.is_file() {
+    let metadata = std::fs::metadata(path).map_err(refusal)?;
+    if !metadata.is_file() {
         return Err(Refusal::NotAFile);
     }
-    let file = File::open(path).map_err(refusal)?;
-    let mut bytes = Vec::new();
-    file.take(limit + 1)
-        .read_to_end(&mut bytes)
-        .map_err(Refusal::Io)?;
-    if bytes.len() as u64 > limit {
-        let size = std::fs::metadata(path).map_or(limit + 1, |m| m.len());
-        return Err(Refusal::TooLarge(size));
+    if metadata.len() > limit {
+        return Err(Refusal::TooLarge(metadata.len()));
     }
-    Ok(bytes)
+    File::open(path).map_err(refusal)
 }
 
 fn fault(refusal: Refusal, path: &Path, place: Place, key: String, limit: u64) -> Fault {

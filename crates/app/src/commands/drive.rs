@@ -5,9 +5,9 @@ use crate::failure::Failure;
 use crate::preparation::wrong_input;
 use crate::store::atomic;
 use crate::terminal;
-use drive::log::{Channel, Reading, Taken};
-use job::NamedFile;
-use measure::{STANDARD_GRAVITY, UnitOrder};
+use drive::log::{Channel, Note, Reading, Taken, Topic};
+use job::{Fault, LogRequest};
+use measure::{Dimension, STANDARD_GRAVITY, UnitOrder};
 use report::drawing::svg;
 use report::pictures::Look;
 use report::pictures::logged::{Logged, logged};
@@ -26,8 +26,12 @@ pub fn run(arguments: &Log) -> Result<ExitCode, Failure> {
             "name a file that ends in .svg",
         ));
     }
-    let file = NamedFile::by_user(&arguments.log);
-    let reading = job::look_at_log(&file).map_err(wrong_input)?;
+    let request = LogRequest {
+        log: arguments.log.clone(),
+        design: arguments.design.clone(),
+        statements: arguments.with.clone(),
+    };
+    let reading = job::look_at_log(&request).map_err(|faults| wrong_input(with_the_way(faults)))?;
     let looked = Looked::at(&reading);
     if let Some(path) = &arguments.picture {
         atomic::write(path, picture(&reading).as_bytes())?;
@@ -42,6 +46,20 @@ pub fn run(arguments: &Log) -> Result<ExitCode, Failure> {
     Ok(ExitCode::SUCCESS)
 }
 
+/// Tells how a line of a design is stated here.
+fn with_the_way(mut faults: Vec<Fault>) -> Vec<Fault> {
+    for fault in &mut faults {
+        let line = match &fault.mend {
+            m if m.contains("first_line") => "layout.first_line = 403",
+            m if m.contains("log_turned") => "log_turned.yaw = \"90 deg\"",
+            m if m.contains("[drive") || m.contains("column = ") => "channels.lateral = { column = \"#4\" }",
+            _ => continue,
+        };
+        fault.mend += &format!("; such a line may be typed here, for instance --with '{line}'");
+    }
+    faults
+}
+
 /// What was understood of a log.
 #[derive(Serialize)]
 struct Looked {
@@ -52,8 +70,10 @@ struct Looked {
     passed_over: Vec<String>,
     hardest: Vec<Hardest>,
     laps: Vec<LapFacts>,
-    /// How it was read, with the evidence.
-    said: Vec<String>,
+    /// Pressures and temperatures that are shown and not driven by.
+    beside: Vec<BesideFacts>,
+    /// How it was read, with the evidence, by topic; what should be checked comes first.
+    said: Vec<Note>,
     /// What the log lacks and what goes without it.
     missing: Vec<String>,
 }
@@ -78,6 +98,15 @@ struct Hardest {
     acceleration: f64,
     /// Time from the first row [s].
     at: f64,
+}
+
+/// A channel beside the drive, in SI: its least, its middle and its largest value.
+#[derive(Serialize)]
+struct BesideFacts {
+    channel: Channel,
+    least: f64,
+    middle: f64,
+    most: f64,
 }
 
 #[derive(Serialize)]
@@ -119,7 +148,7 @@ impl Looked {
             channel: taken.channel,
             column: taken.column.clone(),
             unit: taken.unit.clone(),
-            rate: taken.filled.saturating_sub(1) as f64 / seconds,
+            rate: taken.rate,
             empty: taken.rows - taken.filled,
         };
         let has = |channel: &Channel| reading.taken.iter().any(|t| t.channel == *channel);
@@ -136,34 +165,36 @@ impl Looked {
             passed_over: reading.passed_over.clone(),
             hardest: hardest(drive),
             laps: laps.collect(),
-            said: drive.said.clone(),
+            beside: reading
+                .beside
+                .iter()
+                .map(|(c, values)| beside(*c, values))
+                .collect(),
+            said: reading.notes.clone(),
             missing: missing.map(|(_, said)| (*said).to_owned()).collect(),
         }
     }
 
     fn text(&self) -> String {
-        let mut text = format!("{}, {:.1} s\n\n", self.name, self.seconds);
-        let mut rows = vec![
-            ["channel", "column", "unit", "a second", ""]
-                .map(str::to_owned)
-                .to_vec(),
-        ];
-        rows.extend(self.channels.iter().map(|c| {
-            let empty = match c.empty {
-                0 => String::new(),
-                n => format!("{n} rows without"),
-            };
-            let unit = c.unit.clone().unwrap_or_else(|| "not given".into());
-            let rate = format!("{:.4}", c.rate);
-            let rate = rate.trim_end_matches('0').trim_end_matches('.').to_owned();
-            vec![c.channel.words().to_owned(), c.column.clone(), unit, rate, empty]
-        }));
-        text += &terminal::columns(&rows);
+        let mut text = format!("{}, {:.1} s\n", self.name, self.seconds);
+        let of = |topic: Topic| self.said.iter().filter(move |note| note.topic == topic);
+        let list = |notes: &mut dyn Iterator<Item = &str>| {
+            notes.map(|said| format!("  - {said}\n")).collect::<String>()
+        };
+        let part = |heading: &str, body: String| match body.is_empty() {
+            true => String::new(),
+            false => format!("\n  {heading}\n{body}"),
+        };
+        text += &part(
+            Topic::Caution.words(),
+            list(&mut of(Topic::Caution).map(|n| n.said.as_str())),
+        );
+        text += "\n";
+        text += &self.channel_table();
         if !self.passed_over.is_empty() {
             text += &format!("  passed over: {}\n", self.passed_over.join(", "));
         }
-        text += "\n  hardest moments, from the first row on\n";
-        let rows: Vec<_> = (self.hardest.iter())
+        let moments: Vec<_> = (self.hardest.iter())
             .map(|h| {
                 vec![
                     h.way.to_owned(),
@@ -172,26 +203,73 @@ impl Looked {
                 ]
             })
             .collect();
-        text += &terminal::columns(&rows);
-        text += "\n  laps\n";
-        let rows: Vec<_> = (self.laps.iter())
+        text += &part(
+            "hardest moments, from the first row on",
+            terminal::columns(&moments),
+        );
+        text += &part("the oil, as logged", terminal::columns(&self.oil_rows()));
+        let laps: Vec<_> = (self.laps.iter())
             .map(|lap| {
                 let span = format!("{:.1} s to {:.1} s", lap.start, lap.end);
                 vec![lap.name.clone(), format!("{:.2} s", lap.end - lap.start), span]
             })
             .collect();
-        text += &terminal::columns(&rows);
-        text += "\n  how it was read\n";
-        for said in &self.said {
-            text += &format!("  - {said}\n");
+        text += &part("laps", terminal::columns(&laps));
+        // What the header says stands in the table.
+        let told = [Topic::Caution, Topic::Columns];
+        for topic in Topic::ALL.into_iter().filter(|t| !told.contains(t)) {
+            text += &part(topic.words(), list(&mut of(topic).map(|n| n.said.as_str())));
         }
-        if !self.missing.is_empty() {
-            text += "\n  missing\n";
-            for said in &self.missing {
-                text += &format!("  - {said}\n");
-            }
-        }
+        text += &part("missing", list(&mut self.missing.iter().map(String::as_str)));
         text
+    }
+
+    fn channel_table(&self) -> String {
+        let head = ["channel", "column", "unit", "a second", ""];
+        let mut rows = vec![head.map(str::to_owned).to_vec()];
+        rows.extend(self.channels.iter().map(|c| {
+            let empty = match c.empty {
+                0 => String::new(),
+                n => format!("{n} rows without"),
+            };
+            let unit = c.unit.clone().unwrap_or_else(|| "not given".into());
+            let rate = match c.rate {
+                r if r >= 100.0 => format!("{r:.0}"),
+                r => format!("{r:.4}")
+                    .trim_end_matches('0')
+                    .trim_end_matches('.')
+                    .to_owned(),
+            };
+            vec![c.channel.words().to_owned(), c.column.clone(), unit, rate, empty]
+        }));
+        terminal::columns(&rows)
+    }
+
+    fn oil_rows(&self) -> Vec<Vec<String>> {
+        let row = |b: &BesideFacts| {
+            let due = match b.channel {
+                Channel::OilTemperature => Dimension::Temperature,
+                _ => Dimension::Pressure,
+            };
+            let show = |v: f64| measure::show(v, due, UnitOrder::MetricFirst);
+            vec![
+                b.channel.words().to_owned(),
+                format!("{} to {}", show(b.least), show(b.most)),
+                format!("mostly about {}", show(b.middle)),
+            ]
+        };
+        self.beside.iter().map(row).collect()
+    }
+}
+
+fn beside(channel: Channel, values: &[f64]) -> BesideFacts {
+    let mut sorted = values.to_vec();
+    sorted.sort_by(f64::total_cmp);
+    BesideFacts {
+        channel,
+        least: sorted[0],
+        middle: sorted[sorted.len() / 2],
+        most: sorted[sorted.len() - 1],
     }
 }
 

@@ -2,7 +2,8 @@
 
 use super::conventions::Settled;
 use super::laps::{self, Signs};
-use super::{LogFault, LogOptions, jump};
+use super::notes::{Note, Notes, Topic};
+use super::{Channel, LogFault, LogOptions, Trouble, jump};
 use crate::filter::{self, Ends};
 use crate::{Drive, Gearing};
 use glam::{DVec2, DVec3};
@@ -17,10 +18,18 @@ const SLOW: f64 = 5.0;
 /// Fastest clock handed on [Hz].
 const FASTEST: f64 = 100.0;
 
-pub(super) fn assemble(log: Settled, options: &LogOptions) -> Result<Drive, Vec<LogFault>> {
+/// A drive, what was said of the log, and the channels beside it on the clock of the drive.
+pub(super) struct Assembled {
+    pub drive: Drive,
+    pub notes: Vec<Note>,
+    pub beside: Vec<(Channel, Vec<f64>)>,
+}
+
+pub(super) fn assemble(log: Settled, options: &LogOptions) -> Result<Assembled, Vec<LogFault>> {
     let rate = 1.0 / log.step;
-    let mut said = log.said;
-    let cutoff = cutoff(rate, options, &mut said).map_err(|f| vec![f])?;
+    let mut notes = log.notes;
+    let cutoff = cutoff(rate, options).map_err(|f| vec![f])?;
+    say_cutoff(rate, cutoff, options, &mut notes);
     let end = log.time[log.time.len() - 1];
     let fine = filter::uniform_clock(0.0, end, rate);
     // A low-passed log above 100 Hz holds nothing that 100 Hz would lose.
@@ -49,12 +58,12 @@ pub(super) fn assemble(log: Settled, options: &LogOptions) -> Result<Drive, Vec<
             .time
             .partition_point(|t| *t < time[end])
             .min(log.time.len() - 1);
-        return Err(vec![LogFault::Jump {
-            line: log.lines[row],
+        let trouble = Trouble::Jump {
             time: time[end],
             change,
             within: (time[end] - time[end - 1]).max(jump::SPAN),
-        }]);
+        };
+        return Err(vec![trouble.at(log.lines[row] as usize, Some(log.column))]);
     }
     let spin = log.spin.as_deref().map(vectors);
     let speed = log.speed.as_deref().map(put);
@@ -63,7 +72,7 @@ pub(super) fn assemble(log: Settled, options: &LogOptions) -> Result<Drive, Vec<
         speed.as_deref(),
         time.len(),
         options,
-        &mut said,
+        &mut notes,
     )
     .map_err(|f| vec![f])?;
     let logged = log.distance.as_deref().map(put);
@@ -81,13 +90,20 @@ pub(super) fn assemble(log: Settled, options: &LogOptions) -> Result<Drive, Vec<
         distance: &distance,
     };
     let (laps, words) = laps::find(&signs);
-    said.push(words);
-    said.insert(
-        0,
+    notes.say(Topic::Laps, words);
+    notes.say(
+        Topic::Clock,
         format!("{} rows over {end:.1} s, {rate:.3} a second.", log.time.len()),
     );
+    let beside = log.beside.iter().map(|(c, v)| (*c, put(v))).collect();
+    let notes = notes.sorted();
+    let said = notes.iter().map(|note| match note.topic {
+        Topic::Caution => format!("Caution: {}", note.said),
+        _ => note.said.clone(),
+    });
+    let said = said.collect();
     let speed = speed.unwrap_or_else(|| vec![0.0; time.len()]);
-    Ok(Drive {
+    let drive = Drive {
         name: options.name.clone(),
         time,
         gravity,
@@ -100,33 +116,39 @@ pub(super) fn assemble(log: Settled, options: &LogOptions) -> Result<Drive, Vec<
         place,
         laps,
         said,
-    })
+    };
+    Ok(Assembled { drive, notes, beside })
 }
 
-/// The cut-off to use, said; `None` for no low-pass.
-fn cutoff(rate: f64, options: &LogOptions, said: &mut Vec<String>) -> Result<Option<f64>, LogFault> {
+/// The cut-off to use [Hz]; `None` for no low-pass.
+pub(super) fn cutoff(rate: f64, options: &LogOptions) -> Result<Option<f64>, LogFault> {
     let highest = HIGHEST_SHARE * rate;
-    if let Some(value) = options.cutoff {
-        let good = value > 0.05 && value < 200.0;
-        if !good {
-            return Err(LogFault::OutOfRange {
-                what: "the cut-off",
-                value,
-                least: 0.05,
-                most: 200.0,
-            });
-        }
-        if value > highest {
-            said.push(format!("The cut-off of {value} Hz asked for lies above {HIGHEST_SHARE} of the sample rate; no low-pass was applied."));
-            return Ok(None);
-        }
-    } else if rate < SLOW {
-        said.push(format!("No low-pass: at {rate:.2} samples a second there is nothing to take away, and short peaks are lost already."));
-        return Ok(None);
+    match options.cutoff {
+        Some(value) if !(value > 0.05 && value < 200.0) => Err(LogFault::whole(Trouble::OutOfRange {
+            what: "the cut-off",
+            value,
+            least: 0.05,
+            most: 200.0,
+        })),
+        Some(value) => Ok(Some(value).filter(|v| *v <= highest)),
+        None => Ok(Some(USUAL_CUTOFF.min(highest)).filter(|_| rate >= SLOW)),
     }
-    let cutoff = options.cutoff.unwrap_or(USUAL_CUTOFF.min(highest));
-    said.push(format!("Accelerations and turning rates are low-passed at {cutoff:.2} Hz, forward and backward, so without delay (half the size passes at that frequency)."));
-    Ok(Some(cutoff))
+}
+
+fn say_cutoff(rate: f64, cutoff: Option<f64>, options: &LogOptions, notes: &mut Notes) {
+    let said = match (cutoff, options.cutoff) {
+        (Some(cutoff), _) => format!(
+            "Accelerations and turning rates are low-passed at {cutoff:.2} Hz, forward and backward, so without delay (half the size \
+             passes at that frequency)."
+        ),
+        (None, Some(value)) => format!(
+            "The cut-off of {value} Hz asked for lies above {HIGHEST_SHARE} of the sample rate; no low-pass was applied."
+        ),
+        (None, None) => format!(
+            "No low-pass: at {rate:.2} samples a second there is nothing to take away, and short peaks are lost already."
+        ),
+    };
+    notes.say(Topic::Cleaning, said);
 }
 
 fn engine(
@@ -134,30 +156,41 @@ fn engine(
     speed: Option<&[f64]>,
     samples: usize,
     options: &LogOptions,
-    said: &mut Vec<String>,
+    notes: &mut Notes,
 ) -> Result<Vec<f64>, LogFault> {
     if let Some(values) = logged {
         if let Some(least) = values.iter().copied().min_by(f64::total_cmp).filter(|v| *v < 0.0) {
-            return Err(LogFault::OutOfRange {
+            return Err(LogFault::whole(Trouble::OutOfRange {
                 what: "the logged engine speed in rev/s",
                 value: least,
                 least: 0.0,
                 most: 1000.0,
-            });
+            }));
         }
         return Ok(values);
     }
     if options.without_engine && options.engine.is_none() {
-        said.push("The log has no engine speed; nothing can be computed before it is stated.".into());
+        notes.say(
+            Topic::Channels,
+            "The log has no engine speed; nothing can be computed before it is stated.",
+        );
         return Ok(vec![0.0; samples]);
     }
-    let gearing = options.engine.as_ref().ok_or(LogFault::NoEngineSpeed)?;
-    gearing.check()?;
-    said.push(format!("The log has no engine speed. {}", gearing.say()));
+    let gearing = options
+        .engine
+        .as_ref()
+        .ok_or(LogFault::whole(Trouble::NoEngineSpeed))?;
+    gearing
+        .check()
+        .map_err(|fault| LogFault::whole(Trouble::Gearing(fault)))?;
+    notes.say(
+        Topic::Channels,
+        format!("The log has no engine speed. {}", gearing.say()),
+    );
     match (gearing, speed) {
         (Gearing::Constant(v), _) => Ok(vec![*v; samples]),
         (_, Some(speed)) => Ok(speed.iter().map(|&v| gearing.engine_speed(v)).collect()),
-        (_, None) => Err(LogFault::NoRoadSpeed),
+        (_, None) => Err(LogFault::whole(Trouble::NoRoadSpeed)),
     }
 }
 

@@ -1,9 +1,10 @@
 //! What the numbers of a log mean in the car frame: spikes out, gravity out of the vertical, signs, mounting.
 
-use super::evidence::from_place;
+use super::evidence::{from_place, rest};
 use super::names::Channel;
-use super::scale::Scaled;
-use super::{LogFault, LogOptions, signs, spikes};
+use super::notes::{Notes, Topic};
+use super::scale::{RATES, Scaled};
+use super::{LogFault, LogOptions, Trouble, assemble, drift, mounting, signs, spikes, vibration};
 use glam::{DVec2, DVec3};
 use measure::STANDARD_GRAVITY;
 
@@ -12,7 +13,7 @@ pub(super) struct Settled {
     pub time: Vec<f64>,
     pub step: f64,
     /// Line of each row in the file.
-    pub lines: Vec<usize>,
+    pub lines: Vec<u32>,
     /// Acceleration of the car [m/s²], gravity not in it.
     pub acceleration: Vec<DVec3>,
     pub spin: Option<Vec<DVec3>>,
@@ -22,23 +23,37 @@ pub(super) struct Settled {
     pub distance: Option<Vec<f64>>,
     pub lap: Option<Vec<f64>>,
     pub place: Option<Vec<DVec2>>,
-    pub said: Vec<String>,
+    /// Pressures [Pa] and temperatures [K].
+    pub beside: Vec<(Channel, Vec<f64>)>,
+    /// Column of lateral, for faults.
+    pub column: usize,
+    pub notes: Notes,
 }
 
 pub(super) fn settle(mut log: Scaled, options: &LogOptions) -> Result<Settled, Vec<LogFault>> {
     take_spikes_out(&mut log);
-    take_gravity_out(&mut log).map_err(|f| vec![f])?;
     let turning = known_speed(&mut log);
+    zero_the_rates(&mut log);
+    mounting::straighten(&mut log, turning.as_deref(), options).map_err(|f| vec![f])?;
+    if let Some(cutoff) = assemble::cutoff(1.0 / log.step, options).ok().flatten() {
+        vibration::tell(&mut log, cutoff);
+    }
+    take_gravity_out(&mut log).map_err(|f| vec![f])?;
     let signs = signs::find(&log, turning.as_deref()).map_err(|f| vec![f])?;
-    log.said.extend(signs.said);
+    for note in signs.notes.sorted() {
+        log.notes.say(note.topic, note.said);
+    }
     for (channel, sign) in signs.turned {
         if sign == 0.0 {
             log.channels.remove(&channel);
-        } else if let Some(series) = log.channels.get_mut(&channel) {
+        } else if let Some(series) = log.channels.get_mut(&channel)
+            && sign < 0.0
+        {
             series.values.iter_mut().for_each(|v| *v *= sign);
         }
     }
-    say_offset(&mut log, options.remove_offset);
+    drift::settle(&mut log, options);
+    say_offset(&mut log);
     say_strongest(&mut log, signs.proved_by_place);
     let take = |channel| log.values(channel).map(<[f64]>::to_vec);
     let n = log.time.len();
@@ -65,11 +80,17 @@ pub(super) fn settle(mut log: Scaled, options: &LogOptions) -> Result<Settled, V
         .then(|| (0..n).map(turns).collect());
     let (speed, engine) = (take(Channel::Speed), take(Channel::EngineSpeed));
     let (distance, lap) = (take(Channel::Distance), take(Channel::Lap));
+    let beside = [Channel::OilPressure, Channel::OilTemperature]
+        .into_iter()
+        .filter_map(|c| take(c).map(|v| (c, v)))
+        .collect();
     if spin.is_none() {
-        log.said
-            .push("The log has no yaw rate: the turning of the pan itself is left out.".into());
+        log.notes.say(
+            Topic::Mounting,
+            "The log has no yaw rate: the turning of the pan itself is left out.",
+        );
     }
-    log.said.push("Body roll and dive are not taken out of the accelerations; a sensor fixed to the body feels what the pan feels.".into());
+    log.notes.say(Topic::Mounting, "Body roll and dive are not taken out of the accelerations; a sensor fixed to the body feels what the pan feels.");
     Ok(Settled {
         time: log.time,
         step: log.step,
@@ -81,7 +102,9 @@ pub(super) fn settle(mut log: Scaled, options: &LogOptions) -> Result<Settled, V
         distance,
         lap,
         place: log.place,
-        said: log.said,
+        beside,
+        column: log.channels.get(&Channel::Lateral).map_or(1, |s| s.at.0),
+        notes: log.notes,
     })
 }
 
@@ -106,7 +129,7 @@ fn take_spikes_out(log: &mut Scaled) {
             } else {
                 ""
             };
-            log.said.push(format!(
+            log.notes.say(Topic::Cleaning, format!(
                 "Column '{}' ({}): {} spike(s) replaced by the median of their neighbours, the first on line {}.{many}",
                 series.name,
                 channel.words(),
@@ -120,8 +143,10 @@ fn take_spikes_out(log: &mut Scaled) {
 /// Leaves the acceleration upward alone in the vertical channel.
 fn take_gravity_out(log: &mut Scaled) -> Result<(), LogFault> {
     let Some(series) = log.channels.get_mut(&Channel::Vertical) else {
-        log.said
-            .push("The log has no vertical acceleration: the road is taken as flat and smooth.".into());
+        log.notes.say(
+            Topic::Mounting,
+            "The log has no vertical acceleration: the road is taken as flat and smooth.",
+        );
         return Ok(());
     };
     let mean = series.values.iter().sum::<f64>() / series.values.len() as f64 / STANDARD_GRAVITY;
@@ -149,14 +174,15 @@ fn take_gravity_out(log: &mut Scaled) -> Result<(), LogFault> {
             )
         }
         _ => {
-            return Err(LogFault::VerticalUnclear {
+            let trouble = Trouble::VerticalUnclear {
                 column: series.name.clone(),
                 mean,
-            });
+            };
+            return Err(log.fault(Channel::Vertical, trouble));
         }
     };
     series.sign = Some(if mean < -0.6 { -1.0 } else { 1.0 });
-    log.said.push(said);
+    log.notes.say(Topic::Mounting, said);
     Ok(())
 }
 
@@ -169,12 +195,14 @@ fn known_speed(log: &mut Scaled) -> Option<Vec<f64>> {
             (Some((speed, _)), _) => (speed.clone(), "place"),
             (None, Some(d)) => (speed_from_distance(&log.time, d), "distance"),
             (None, None) => {
-                log.said.push("The log has no speed, distance or place: speed and distance are shown as zero and signs cannot be proved.".into());
+                log.notes.say(Topic::Caution, "The log has no speed, distance or place: speed and distance are shown as zero and signs cannot be proved.");
                 return None;
             }
         };
-        log.said
-            .push(format!("The log has no speed; it is taken from the {source}."));
+        log.notes.say(
+            Topic::Channels,
+            format!("The log has no speed; it is taken from the {source}."),
+        );
         log.channels.insert(
             Channel::Speed,
             Series {
@@ -182,6 +210,7 @@ fn known_speed(log: &mut Scaled) -> Option<Vec<f64>> {
                 values,
                 sign: None,
                 named: false,
+                at: (1, 1),
             },
         );
     }
@@ -200,13 +229,37 @@ fn speed_from_distance(time: &[f64], distance: &[f64]) -> Vec<f64> {
         .collect()
 }
 
-/// Says, and on wish takes out, what the sensor shows when the car is neither turning nor changing speed.
-fn say_offset(log: &mut Scaled, remove: bool) {
+/// Takes out what the rate sensors show while the car stands.
+fn zero_the_rates(log: &mut Scaled) {
+    let Some(rows) = rest(log) else { return };
+    for channel in RATES {
+        let Some(series) = log.channels.get_mut(&channel) else {
+            continue;
+        };
+        let mean = rows.iter().map(|&i| series.values[i]).sum::<f64>() / rows.len() as f64;
+        // Half a degree a second: at 40 m/s it would pass for 0.04 g across. Less is within the grain of such sensors.
+        if mean.abs() < 0.5_f64.to_radians() {
+            continue;
+        }
+        series.values.iter_mut().for_each(|v| *v -= mean);
+        log.notes.say(
+            Topic::Cleaning,
+            format!(
+                "The {} shows {:+.2} deg/s while the car stands; that was taken out.",
+                channel.words(),
+                mean.to_degrees()
+            ),
+        );
+    }
+}
+
+/// Says what the sensor shows when the car is neither turning nor changing speed.
+fn say_offset(log: &mut Scaled) {
     let n = log.time.len();
     let (zero, speed) = (vec![0.0; n], log.values(Channel::Speed));
     let yaw = log.values(Channel::YawRate).unwrap_or(&zero);
     let enough = |rows: Vec<usize>, seconds: f64| Some(rows).filter(|r| r.len() as f64 * log.step >= seconds);
-    let standing = speed.and_then(|v| enough((0..n).filter(|&i| v[i].abs() < 0.5).collect(), 3.0));
+    let standing = rest(log);
     let straight = speed
         .filter(|_| log.channels.contains_key(&Channel::YawRate))
         .and_then(|v| {
@@ -214,12 +267,8 @@ fn say_offset(log: &mut Scaled, remove: bool) {
                 let (a, b) = (i.max(1) - 1, (i + 1).min(n - 1));
                 (v[b] - v[a]) / (log.time[b] - log.time[a])
             };
-            enough(
-                (0..n)
-                    .filter(|&i| v[i] > 5.0 && (v[i] * yaw[i]).abs() < 0.5 && change(i).abs() < 0.5)
-                    .collect(),
-                5.0,
-            )
+            let steady = |i: &usize| v[*i] > 5.0 && (v[*i] * yaw[*i]).abs() < 0.5 && change(*i).abs() < 0.5;
+            enough((0..n).filter(steady).collect(), 5.0)
         });
     let (rows, when) = match (standing, straight) {
         (Some(rows), _) => (rows, "while the car stands"),
@@ -229,7 +278,6 @@ fn say_offset(log: &mut Scaled, remove: bool) {
             "over the whole log, for want of a standstill or a steady straight,",
         ),
     };
-    let proved = rows.len() < n;
     let mean = |channel| {
         log.values(channel).map_or(0.0, |v| {
             rows.iter().map(|&i| v[i]).sum::<f64>() / rows.len() as f64
@@ -237,33 +285,23 @@ fn say_offset(log: &mut Scaled, remove: bool) {
     };
     let (forward, left) = (mean(Channel::Longitudinal), mean(Channel::Lateral));
     let tilt = |a: f64| (a / STANDARD_GRAVITY).clamp(-1.0, 1.0).asin().to_degrees();
-    let shown = if proved {
-        let outcome = if remove {
-            "it was taken out, as asked"
-        } else {
-            "it was left in; a sensor that sits crooked shows so, and a sloping road too"
-        };
+    let shown = if rows.len() < n {
         format!(
-            " (tilts of {:.1} and {:.1} degrees); {outcome}",
+            " (tilts of {:.1} and {:.1} degrees): what is left of a crooked sensor, or the slope of the place",
             tilt(forward),
             tilt(left)
         )
     } else {
-        "; braking and cornering are in it, so it says nothing of how the sensor sits, and it was left in"
-            .into()
+        "; braking and cornering are in it, so it says nothing of how the sensor sits".into()
     };
-    log.said.push(format!(
-        "Mounting: {when} the mean is {:+.3} g forward and {:+.3} g left{shown}.",
-        forward / STANDARD_GRAVITY,
-        left / STANDARD_GRAVITY,
-    ));
-    if remove && proved {
-        for (channel, offset) in [(Channel::Longitudinal, forward), (Channel::Lateral, left)] {
-            if let Some(s) = log.channels.get_mut(&channel) {
-                s.values.iter_mut().for_each(|v| *v -= offset);
-            }
-        }
-    }
+    log.notes.say(
+        Topic::Mounting,
+        format!(
+            "Mounting: {when} the mean is {:+.3} g forward and {:+.3} g left{shown}.",
+            forward / STANDARD_GRAVITY,
+            left / STANDARD_GRAVITY,
+        ),
+    );
 }
 
 /// Names the hardest corner with its direction, so that a driver can tell whether left and right came out right.
@@ -283,9 +321,12 @@ fn say_strongest(log: &mut Scaled, proved: bool) {
     } else {
         "If it was the other way, turn lateral over (sign = -1 or 1)."
     };
-    log.said.push(format!(
-        "The hardest corner, {:.2} g at {:.1} s after the first row, is read as one to the {way}. {end}",
-        means[k].abs() / STANDARD_GRAVITY,
-        log.windows.instant(k)
-    ));
+    log.notes.say(
+        Topic::Mounting,
+        format!(
+            "The hardest corner, {:.2} g at {:.1} s after the first row, is read as one to the {way}. {end}",
+            means[k].abs() / STANDARD_GRAVITY,
+            log.windows.instant(k)
+        ),
+    );
 }

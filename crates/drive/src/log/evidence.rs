@@ -1,5 +1,7 @@
 //! What the channels of a log say about one another: sliding means, slopes, and how well two series go together.
 
+use super::names::Channel;
+use super::scale::Scaled;
 use glam::DVec2;
 
 /// Instants at most at which two series are compared.
@@ -9,6 +11,7 @@ const MOST_INSTANTS: usize = 20_000;
 pub(super) struct Windows {
     instants: Vec<f64>,
     half: f64,
+    every: f64,
 }
 
 impl Windows {
@@ -25,7 +28,13 @@ impl Windows {
         Windows {
             instants: (0..count).map(|i| start + i as f64 * every).collect(),
             half,
+            every,
         }
+    }
+
+    /// Windows that see one instant: neighbours tell no more than their share each.
+    pub fn overlap(&self) -> f64 {
+        (2.0 * self.half / self.every).max(1.0)
     }
 
     /// Middle of window `k` [s].
@@ -128,4 +137,11 @@ pub(super) fn from_place(time: &[f64], step: f64, place: &[DVec2]) -> (Vec<f64>,
         });
     }
     (speed, turning)
+}
+
+/// Samples at which the car stands, when they make three seconds at least.
+pub(super) fn rest(log: &Scaled) -> Option<Vec<usize>> {
+    let speed = log.values(Channel::Speed)?;
+    let rows: Vec<usize> = (0..speed.len()).filter(|&i| speed[i].abs() < 0.5).collect();
+    (rows.len() as f64 * log.step >= 3.0).then_some(rows)
 }

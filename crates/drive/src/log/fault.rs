@@ -6,18 +6,45 @@ use crate::table::TableFault;
 use crate::{DriveFault, GearingFault};
 use measure::STANDARD_GRAVITY;
 
-/// Why a log cannot be read. `Display` says what is wrong; `line` and `mend` say where and how to mend it.
+/// Why a log cannot be read, and where. `Display` says what is wrong, [`LogFault::mend`] how to mend it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LogFault {
+    /// What is wrong.
+    pub trouble: Trouble,
+    /// Line, from 1; `None` where it is not of one line, as for a file that is no table.
+    pub line: Option<usize>,
+    /// Column, from 1; `None` where it is not of one column.
+    pub column: Option<usize>,
+}
+
+impl std::fmt::Display for LogFault {
+    fn fmt(&self, f: &mut std::fmt::Formatter) -> std::fmt::Result {
+        self.trouble.fmt(f)
+    }
+}
+
+impl std::error::Error for LogFault {}
+
+impl From<TableFault> for LogFault {
+    fn from(fault: TableFault) -> LogFault {
+        let line = fault.line();
+        LogFault {
+            trouble: Trouble::Table(fault),
+            line,
+            column: None,
+        }
+    }
+}
+
+/// What is wrong with a log.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
-pub enum LogFault {
+pub enum Trouble {
     /// The file is no table.
     #[error(transparent)]
-    Table(#[from] TableFault),
+    Table(TableFault),
     /// No header row.
-    #[error("no header row was found over the numbers on line {line}")]
-    NoHeader {
-        /// First line of numbers.
-        line: usize,
-    },
+    #[error("no header row was found over the first row of numbers")]
+    NoHeader,
     /// A channel that no drive can do without.
     #[error("the log has no {} among its columns: {found}", channel.words())]
     Missing {
@@ -47,8 +74,6 @@ pub enum LogFault {
         first: usize,
         /// Number of the second, from 1.
         second: usize,
-        /// Line of the header.
-        line: usize,
     },
     /// Two channels from one column.
     #[error("column '{column}' is named for both the {} and the {}", one.words(), other.words())]
@@ -127,38 +152,48 @@ pub enum LogFault {
         with_longitudinal: f64,
     },
     /// A cell of a needed column that holds words.
-    #[error("line {line}: '{text}' in column '{column}' is no number")]
+    #[error("'{text}' in column '{column}' is no number{}", more(*count))]
     NotANumber {
-        /// Line, from 1.
-        line: usize,
         /// The column.
         column: String,
         /// What stands there.
         text: String,
+        /// Cells of this column that hold words.
+        count: usize,
     },
     /// Time stands or runs back.
-    #[error("time does not rise on line {line}: {time} s after {before} s")]
+    #[error("time does not rise: {time} s after {before} s")]
     TimeNotRising {
-        /// Line, from 1.
-        line: usize,
         /// Time on it [s].
         time: f64,
         /// Time before it [s].
         before: f64,
     },
-    /// Time is missing.
-    #[error("line {line} has no time")]
+    /// Time is missing where the rows around it do not tell it.
+    #[error("{rows} row(s) have no time, and the stamps around them do not tell it")]
     NoTime {
-        /// Line, from 1.
-        line: usize,
+        /// Rows on end without one.
+        rows: usize,
+    },
+    /// Several recordings in one file.
+    #[error("the file holds {} recordings one after the other: {}", sessions.len(), listed(sessions))]
+    Sessions {
+        /// First line, last line and length [s] of each.
+        sessions: Vec<(usize, usize, f64)>,
+    },
+    /// A sensor box that sits turned, and nothing tells how.
+    #[error("the sensor box sits turned: {evidence}; how it lies cannot be told, as {why}")]
+    Turned {
+        /// What shows it.
+        evidence: String,
+        /// What is lacking.
+        why: String,
     },
     /// A gap too long to be closed.
-    #[error("the {} is missing for {seconds:.2} s from line {line}; gaps of up to {allowed:.2} s are closed", channel.words())]
+    #[error("the {} is missing for {seconds:.2} s from here; gaps of up to {allowed:.2} s are closed", channel.words())]
     Gap {
         /// Which channel; time for rows that are missing altogether.
         channel: Channel,
-        /// Last line before the gap.
-        line: usize,
         /// Its length [s].
         seconds: f64,
         /// Longest that is closed [s].
@@ -170,8 +205,6 @@ pub enum LogFault {
         change / STANDARD_GRAVITY, MOST / STANDARD_GRAVITY
     )]
     Jump {
-        /// Line at the end of the jump, from 1.
-        line: usize,
         /// Time from the first row [s].
         time: f64,
         /// Change [m/s²].
@@ -226,57 +259,96 @@ pub enum LogFault {
 }
 
 impl LogFault {
-    /// Line of the log the fault stands on, from 1.
-    pub fn line(&self) -> Option<usize> {
-        match self {
-            LogFault::Table(t) => t.line(),
-            LogFault::NoHeader { line }
-            | LogFault::Duplicate { line, .. }
-            | LogFault::NotANumber { line, .. }
-            | LogFault::TimeNotRising { line, .. }
-            | LogFault::NoTime { line }
-            | LogFault::Gap { line, .. }
-            | LogFault::Jump { line, .. } => Some(*line),
-            _ => None,
+    /// A fault of the file as a whole.
+    pub(super) fn whole(trouble: Trouble) -> LogFault {
+        LogFault {
+            trouble,
+            line: None,
+            column: None,
+        }
+    }
+
+    /// How to mend it.
+    pub fn mend(&self) -> String {
+        self.trouble.mend()
+    }
+}
+
+/// Words for the cells beyond the first.
+fn more(count: usize) -> String {
+    match count {
+        0 | 1 => String::new(),
+        n => format!(", nor are {} more in it", n - 1),
+    }
+}
+
+fn listed(sessions: &[(usize, usize, f64)]) -> String {
+    let one = |(from, to, seconds): &(usize, usize, f64)| format!("lines {from} to {to} ({seconds:.0} s)");
+    let mut words: Vec<String> = sessions.iter().take(6).map(one).collect();
+    if sessions.len() > 6 {
+        words.push(format!("and {} more", sessions.len() - 6));
+    }
+    words.join(", ")
+}
+
+impl Trouble {
+    /// Says where.
+    pub(super) fn at(self, line: usize, column: Option<usize>) -> LogFault {
+        LogFault {
+            trouble: self,
+            line: Some(line),
+            column,
         }
     }
 
     /// How to mend it.
     pub fn mend(&self) -> String {
         match self {
-            LogFault::Table(t) => t.mend().into(),
-            LogFault::NoHeader { .. } => {
+            Trouble::Table(t) => t.mend().into(),
+            Trouble::NoHeader => {
                 "add a header row with the names of the columns, or name columns by number: column = \"#1\"".into()
             }
-            LogFault::Missing { channel, .. } => {
+            Trouble::Missing { channel, .. } => {
                 format!("name the column that holds it under [drive.channels]: {} = {{ column = \"...\" }}", channel.key())
             }
-            LogFault::NoColumn { .. } => "write the name as it stands in the header, or use a number: column = \"#3\"".into(),
-            LogFault::Duplicate { channel, first, second, .. } => {
+            Trouble::NoColumn { .. } => "write the name as it stands in the header, or use a number: column = \"#3\"".into(),
+            Trouble::Duplicate { channel, first, second, .. } => {
                 format!("say which one counts: {} = {{ column = \"#{first}\" }} or \"#{second}\"", channel.key())
             }
-            LogFault::Shared { .. } => "give each channel its own column".into(),
-            LogFault::Unit { channel, .. } | LogFault::UnitUnclear { channel, .. } => {
+            Trouble::Shared { .. } => "give each channel its own column".into(),
+            Trouble::Unit { channel, .. } | Trouble::UnitUnclear { channel, .. } => {
                 format!("state it: {} = {{ column = \"...\", unit = \"...\" }}, one of {}", channel.key(), channel.kind().taken())
             }
-            LogFault::UnitContradicted { channel, likely, .. } => {
+            Trouble::UnitContradicted { channel, likely, .. } => {
                 format!("state the unit it really has: {} = {{ column = \"...\", unit = \"{likely}\" }}", channel.key())
             }
-            LogFault::Sign { .. } => "leave the sign out to have it taken from the evidence".into(),
-            LogFault::VerticalUnclear { .. } => "check the unit of this column and that the sensor lies level, or leave the column out of the log".into(),
-            LogFault::Exchanged { .. } => "exchange the two columns, or name both to keep them as they are".into(),
-            LogFault::NotANumber { .. } => "put a number there, or leave the cell empty if there is none".into(),
-            LogFault::TimeNotRising { .. } => "cut the log at this line, or sort and number its rows again".into(),
-            LogFault::NoTime { .. } => "fill the time in or take the row out".into(),
-            LogFault::Gap { .. } => "cut the log into parts at the gap, or allow a longer gap if the car stood still".into(),
-            LogFault::Jump { .. } => "cut the log there if two sessions meet or the car was hit; else check the sensor and its wiring".into(),
-            LogFault::TooShort { .. } => "export at least the whole corner, with a few seconds before it".into(),
-            LogFault::Uneven { .. } => "export the log at one rate".into(),
-            LogFault::OutOfBounds(_) => "look for a runaway value in the log".into(),
-            LogFault::NoEngineSpeed => "name its column, or state a constant engine speed, a ratio to road speed, or the gearing".into(),
-            LogFault::NoRoadSpeed => "state a constant engine speed, or export speed as well".into(),
-            LogFault::Gearing(_) => "correct the number".into(),
-            LogFault::OutOfRange { .. } => "choose a value in that range, or leave it out".into(),
+            Trouble::Sign { .. } => "leave the sign out to have it taken from the evidence".into(),
+            Trouble::VerticalUnclear { .. } => "check the unit of this column and that the sensor lies level, or leave the column out of the log".into(),
+            Trouble::Exchanged { .. } => "exchange the two columns, or name both to keep them as they are".into(),
+            Trouble::NotANumber { .. } => "put a number there, or leave the cell empty if there is none".into(),
+            Trouble::TimeNotRising { .. } => "cut the log at this line, or sort and number its rows again".into(),
+            Trouble::NoTime { .. } => "fill the time in or take the rows out".into(),
+            Trouble::Sessions { sessions } => {
+                let longest = sessions.iter().max_by(|a, b| a.2.total_cmp(&b.2)).copied().unwrap_or((1, 1, 0.0));
+                format!(
+                    "choose one: under [drive.layout] first_line = {} and last_line = {}, or cut the file there",
+                    longest.0, longest.1
+                )
+            }
+            Trouble::Turned { .. } => {
+                "state how it is turned: under [drive] log_turned = { roll = \"0 deg\", pitch = \"0 deg\", yaw = \"90 deg\" }, \
+                 from the car's axes to the box's; or export speed and a yaw rate or a place as well"
+                    .into()
+            }
+            Trouble::Gap { .. } => "cut the log into parts at the gap, or allow a longer gap if the car stood still".into(),
+            Trouble::Jump { .. } => "cut the log there if two sessions meet or the car was hit; else check the sensor and its wiring".into(),
+            Trouble::TooShort { .. } => "export at least the whole corner, with a few seconds before it".into(),
+            Trouble::Uneven { .. } => "export the log at one rate".into(),
+            Trouble::OutOfBounds(_) => "look for a runaway value in the log".into(),
+            Trouble::NoEngineSpeed => "name its column, or state a constant engine speed, a ratio to road speed, or the gearing".into(),
+            Trouble::NoRoadSpeed => "state a constant engine speed, or export speed as well".into(),
+            Trouble::Gearing(_) => "correct the number".into(),
+            Trouble::OutOfRange { .. } => "choose a value in that range, or leave it out".into(),
         }
     }
 }

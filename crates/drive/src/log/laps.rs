@@ -67,6 +67,34 @@ pub(super) fn find(signs: &Signs) -> (Vec<Lap>, String) {
     )
 }
 
+/// Whether the car drives over the same places at least three times, by any sign there is.
+pub(super) fn repeat(
+    time: &[f64],
+    number: Option<&[f64]>,
+    logged: Option<&[f64]>,
+    place: Option<&[DVec2]>,
+) -> bool {
+    let numbered = number.is_some_and(|n| {
+        n.last()
+            .zip(n.first())
+            .is_some_and(|(last, first)| last - first >= 2.0)
+    });
+    let anew = logged.is_some_and(|d| {
+        d.windows(2)
+            .filter(|w| w[1] < 0.5 * w[0] && w[0] > SHORTEST.0)
+            .count()
+            >= 2
+    });
+    let round = place.is_some_and(|place| {
+        let mut distance = vec![0.0; place.len()];
+        for i in 1..place.len() {
+            distance[i] = distance[i - 1] + place[i].distance(place[i - 1]);
+        }
+        passes(time, place, &distance).len() >= 3
+    });
+    numbered || anew || round
+}
+
 fn by_number(time: &[f64], number: &[f64]) -> Vec<Lap> {
     let mut laps: Vec<Lap> = Vec::new();
     let mut start = 0;

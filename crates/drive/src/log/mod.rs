@@ -1,30 +1,41 @@
 //! Logs: what a data logger wrote, turned into a drive with every assumption said.
 //!
-//! [`read`] works in five steps, one file each: the table is found (`crate::table`), columns are matched with
-//! channels by ordinary words ([`names`], [`units`], `pick`), the clock is proved and gaps are closed (`clean`),
-//! units and then signs that the file leaves open are taken from the evidence in it (`scale`, `conventions`,
-//! `signs`), and the channels are put on one clock, filtered, and cut into laps (`assemble`, `laps`).
+//! [`read`] works in steps, one file each: the tables are found (`crate::table`), columns are matched with channels by
+//! ordinary words ([`names`], [`units`], `pick`), the clock of each table is proved (`clock`), channels of several rates are
+//! put on one clock (`traces`), units that the file leaves open are taken from the numbers (`scale`, `open_units`), the
+//! sensor box is set straight (`mounting`), signs are found (`signs`), zeros and gains that drift are settled (`drift`), and
+//! what remains is filtered and cut into laps (`assemble`, `laps`).
 //!
 //! What the log cannot prove is asked for by a fault or, where a usual reading exists, said in a sentence.
 
 mod assemble;
-mod clean;
+mod clock;
 mod conventions;
+mod drift;
 mod evidence;
 mod fault;
 mod jump;
 mod laps;
+mod middle;
+mod mounting;
 pub mod names;
+mod notes;
+mod open_units;
 mod pick;
+mod place;
+mod regression;
 mod scale;
 mod signs;
 mod spikes;
+mod traces;
 pub mod units;
+mod vibration;
 
 use crate::table::{self, Layout};
 use crate::{Drive, Gearing};
-pub use fault::LogFault;
+pub use fault::{LogFault, Trouble};
 pub use names::Channel;
+pub use notes::{Note, Topic};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::io::Read;
@@ -45,9 +56,12 @@ pub struct LogOptions {
     pub longest_gap: Option<f64>,
     /// Engine speed where the log has none.
     pub engine: Option<Gearing>,
-    /// Takes the mean at standstill (or on the straights) out of lateral and longitudinal acceleration, for a
-    /// sensor known to sit crooked. By default the mean is said and left in.
-    pub remove_offset: bool,
+    /// Takes the steady zero of lateral and longitudinal acceleration out (`true`) or leaves it in (`false`). By default it
+    /// is taken out where driving and standing agree on it.
+    pub remove_offset: Option<bool>,
+    /// How the sensor box is turned from the car's axes: roll, pitch and yaw [rad], yaw first, then pitch, then roll about
+    /// the axes so reached (ISO 8855). By default it is found.
+    pub turned: Option<[f64; 3]>,
     /// Reads on when nothing tells the engine speed, which is then zero and said: for looking at a log, never for
     /// a computation.
     pub without_engine: bool,
@@ -62,7 +76,8 @@ impl Default for LogOptions {
             cutoff: None,
             longest_gap: None,
             engine: None,
-            remove_offset: false,
+            remove_offset: None,
+            turned: None,
             without_engine: false,
         }
     }
@@ -92,10 +107,14 @@ pub struct Reading {
     pub taken: Vec<Taken>,
     /// Names of the columns that were passed over.
     pub passed_over: Vec<String>,
+    /// What was understood and how, by topic; [`Drive::said`] holds the same sentences.
+    pub notes: Vec<Note>,
+    /// Channels that are shown beside the drive, on its clock: oil pressure [Pa], oil temperature [K].
+    pub beside: Vec<(Channel, Vec<f64>)>,
 }
 
 /// A column taken for a channel.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Taken {
     /// For which.
     pub channel: Channel,
@@ -103,6 +122,8 @@ pub struct Taken {
     pub column: String,
     /// Its unit where file or user give one; else the numbers tell it, and [`Drive::said`] says so.
     pub unit: Option<String>,
+    /// Measured so many times a second.
+    pub rate: f64,
     /// Rows with a value in it.
     pub filled: usize,
     /// All rows.
@@ -131,39 +152,60 @@ pub fn read_with_columns(bytes: &[u8], options: &LogOptions) -> Result<Reading, 
 /// # Errors
 /// Those of [`read`].
 pub fn read_from(reader: &mut dyn Read, options: &LogOptions) -> Result<Reading, Vec<LogFault>> {
-    let tables = table::read_all(reader, &options.layout, &|head| vec![true; head.columns])
-        .map_err(|t| vec![LogFault::Table(t)])?;
-    let table = tables
-        .into_iter()
-        .next()
-        .expect("a reading without tables was refused");
-    let picked = pick::pick(&table, options).map_err(first_faults)?;
-    let taken: Vec<Taken> = picked
-        .columns
+    let tables = table::read_all(reader, &options.layout, &|head| pick::wanted(head, options))
+        .map_err(|fault| vec![LogFault::from(fault)])?;
+    let names: Vec<String> = tables
         .iter()
-        .map(|(&channel, column)| Taken {
-            channel,
-            column: column.name.clone(),
-            unit: column.unit.as_ref().map(|(unit, _)| unit.clone()),
-            filled: column.values.iter().filter(|v| !v.is_nan()).count(),
-            rows: column.values.len(),
-        })
-        .collect();
-    let passed_over = (table.names.iter().flatten())
-        .filter(|name| !taken.iter().any(|t| t.column == **name))
+        .flat_map(|t| t.names.iter().flatten())
         .cloned()
         .collect();
-    let result = clean::clean(picked, options)
-        .and_then(scale::scale)
+    let picked = pick::pick(tables, options).map_err(first_faults)?;
+    let columns = picked.columns.iter().map(|(c, column)| (*c, column));
+    let clocks = picked.clocks.values().map(|column| (Channel::Time, column));
+    let shown: Vec<(Channel, String, Option<String>)> = (clocks.chain(columns))
+        .map(|(c, column)| {
+            (
+                c,
+                column.name.clone(),
+                column.unit.as_ref().map(|u| u.shown.clone()),
+            )
+        })
+        .collect();
+    let clean = traces::clean(picked, options).map_err(first_faults)?;
+    let rates = clean.rates.clone();
+    let main = (1.0 / clean.step, clean.time.len());
+    let taken: Vec<Taken> = shown
+        .into_iter()
+        .map(|(channel, column, unit)| {
+            let rate = rates.get(&channel);
+            Taken {
+                channel,
+                column,
+                unit,
+                rate: rate.map_or(main.0, |r| r.rate),
+                filled: rate.map_or(main.1, |r| r.filled),
+                rows: rate.map_or(main.1, |r| r.rows),
+            }
+        })
+        .collect();
+    let passed_over = names
+        .into_iter()
+        .filter(|name| !taken.iter().any(|t| t.column == *name))
+        .collect();
+    let assembled = scale::scale(clean)
         .and_then(|scaled| conventions::settle(scaled, options))
-        .and_then(|settled| assemble::assemble(settled, options));
-    let mut drive = result.map_err(first_faults)?;
-    drive.check().map_err(|f| vec![LogFault::OutOfBounds(f)])?;
-    drive.said.splice(0..0, table.said);
+        .and_then(|settled| assemble::assemble(settled, options))
+        .map_err(first_faults)?;
+    let drive = assembled.drive;
+    drive
+        .check()
+        .map_err(|fault| vec![LogFault::whole(Trouble::OutOfBounds(fault))])?;
     Ok(Reading {
         drive,
         taken,
         passed_over,
+        notes: assembled.notes,
+        beside: assembled.beside,
     })
 }
 

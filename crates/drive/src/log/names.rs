@@ -35,11 +35,19 @@ pub enum Channel {
     X,
     /// Place, north or 90 degrees to the left of `X`.
     Y,
+    /// Latitude, north above zero.
+    Latitude,
+    /// Longitude, east above zero.
+    Longitude,
+    /// Oil pressure.
+    OilPressure,
+    /// Oil temperature.
+    OilTemperature,
 }
 
 impl Channel {
     /// All channels, in the order in which they are looked for.
-    pub const ALL: [Channel; 13] = [
+    pub const ALL: [Channel; 17] = [
         Channel::Time,
         Channel::Longitudinal,
         Channel::Lateral,
@@ -53,6 +61,10 @@ impl Channel {
         Channel::Lap,
         Channel::X,
         Channel::Y,
+        Channel::Latitude,
+        Channel::Longitude,
+        Channel::OilPressure,
+        Channel::OilTemperature,
     ];
 
     /// Words for a message.
@@ -71,6 +83,10 @@ impl Channel {
             Channel::Lap => "lap number",
             Channel::X => "place x",
             Channel::Y => "place y",
+            Channel::Latitude => "latitude",
+            Channel::Longitude => "longitude",
+            Channel::OilPressure => "oil pressure",
+            Channel::OilTemperature => "oil temperature",
         }
     }
 
@@ -102,6 +118,9 @@ impl Channel {
             Channel::EngineSpeed => Kind::EngineSpeed,
             Channel::Distance | Channel::X | Channel::Y => Kind::Length,
             Channel::Lap => Kind::Count,
+            Channel::Latitude | Channel::Longitude => Kind::Angle,
+            Channel::OilPressure => Kind::Pressure,
+            Channel::OilTemperature => Kind::Temperature,
         }
     }
 }
@@ -124,22 +143,20 @@ pub fn split_unit(name: &str, units_row: &str) -> (Vec<String>, Option<String>) 
     }
     let mut words = words(&rest);
     if unit.is_none() {
-        let every = [
-            Kind::Acceleration,
-            Kind::Rate,
-            Kind::Speed,
-            Kind::EngineSpeed,
-            Kind::Length,
-            Kind::Time,
-            Kind::Angle,
-        ];
         let tail = (1..words.len()).find(|&i| {
             let text = words[i..].join("_");
-            every.iter().any(|&k| factor(&text, k).is_some())
+            Kind::ALL.iter().any(|&k| factor(&text, k).is_some())
         });
         if let Some(i) = tail {
             unit = Some(words.split_off(i).join("_"));
         }
+    }
+    // `ax_g` over a units row that says g again.
+    if let Some(u) = &unit
+        && words.len() > 1
+        && let Some(i) = (1..words.len()).find(|&i| super::units::alike(&words[i..].join("_"), u))
+    {
+        words.truncate(i);
     }
     (words, unit)
 }
@@ -307,6 +324,22 @@ pub fn suits(channel: Channel, words: &[String], unit: Option<&str>) -> u32 {
                 0
             }
         }
+        Channel::Latitude => globe(words, unit, &["latitude"], "lat"),
+        Channel::Longitude => globe(words, unit, &["longitude"], "lon").max(globe(words, unit, &[], "long")),
+        Channel::OilPressure => oil(
+            words,
+            &["pressure", "press", "p"],
+            &["oilpressure", "oilpress", "poil"],
+            unit,
+            Kind::Pressure,
+        ),
+        Channel::OilTemperature => oil(
+            words,
+            &["temperature", "temp", "t"],
+            &["oiltemperature", "oiltemp", "toil"],
+            unit,
+            Kind::Temperature,
+        ),
         Channel::X => place(
             words,
             unit,
@@ -322,6 +355,53 @@ pub fn suits(channel: Channel, words: &[String], unit: Option<&str>) -> u32 {
             accel || unlike_place(words),
         ),
     }
+}
+
+/// Latitude or longitude: the full word, or the short one with a receiver beside it or with degrees for its unit.
+fn globe(words: &[String], unit: Option<&str>, full: &[&str], short: &str) -> u32 {
+    let has = |list: &[&str]| words.iter().any(|w| list.contains(&w.as_str()));
+    let degrees = unit.is_some_and(|u| factor(u, Kind::Angle).is_some());
+    let other = unit.is_some() && !degrees;
+    let unlike = has(&[
+        "acc",
+        "accel",
+        "acceleration",
+        "g",
+        "force",
+        "accuracy",
+        "error",
+        "rate",
+        "speed",
+    ]);
+    if other || unlike {
+        0
+    } else {
+        10 * u32::from(has(full))
+            + 8 * u32::from(has(&[short]) && (degrees || has(&["gps", "gnss", "pos", "position"])))
+    }
+}
+
+/// Pressure or temperature of the engine oil, not of a gearbox or an axle.
+fn oil(words: &[String], what: &[&str], joined: &[&str], unit: Option<&str>, kind: Kind) -> u32 {
+    let has = |list: &[&str]| words.iter().any(|w| list.contains(&w.as_str()));
+    let unlike = has(&[
+        "gearbox",
+        "transmission",
+        "trans",
+        "diff",
+        "axle",
+        "brake",
+        "power",
+        "steering",
+        "limit",
+        "alarm",
+    ]);
+    let of = unit.is_some_and(|u| factor(u, kind).is_some());
+    if unlike || (unit.is_some() && !of) {
+        return 0;
+    }
+    let named = has(&["oil", "eop", "eot"]) && (has(what) || of);
+    8 * u32::from(named) + 10 * u32::from(words.len() == 1 && has(joined))
 }
 
 fn unlike_place(words: &[String]) -> bool {
@@ -396,6 +476,12 @@ mod tests {
             ("pos_x_m", "", Channel::X, Some("m")),
             ("north_m", "", Channel::Y, Some("m")),
             ("x", "m", Channel::X, Some("m")),
+            ("Latitude (deg)", "", Channel::Latitude, Some("deg")),
+            ("GPS Lon", "deg", Channel::Longitude, Some("deg")),
+            ("lat", "deg", Channel::Latitude, Some("deg")),
+            ("Oil pressure (psi)", "", Channel::OilPressure, Some("psi")),
+            ("oil_temp_C", "", Channel::OilTemperature, Some("c")),
+            ("Oil Temp", "°F", Channel::OilTemperature, Some("°F")),
         ] {
             assert_eq!(
                 taken(name, units_row),
@@ -408,16 +494,16 @@ mod tests {
     #[test]
     fn names_of_other_things_are_left_alone() {
         for name in [
-            "Latitude (deg)",
             "lat",
+            "Gearbox oil temp (C)",
+            "fuel pressure (bar)",
+            "Water temp (C)",
             "Lap time",
             "throttle_pct",
             "roll_deg",
             "pitch_deg",
-            "oil_pressure_bar",
             "Wheel speed FL (km/h)",
             "yaw (deg)",
-            "gps_lat_deg",
         ] {
             let (channel, _) = taken(name, "");
             assert_eq!(channel, None, "{name}");

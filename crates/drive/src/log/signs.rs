@@ -9,10 +9,11 @@
 //! Then yaw rate is taken as ISO 8855 has it, above zero to the left, unless the vertical channel shows a sensor
 //! that lies upside down.
 
-use super::LogFault;
 use super::evidence::{Fit, fit};
 use super::names::Channel;
+use super::notes::{Notes, Topic};
 use super::scale::Scaled;
+use super::{LogFault, Trouble};
 
 /// What came out.
 pub(super) struct Signs {
@@ -20,7 +21,7 @@ pub(super) struct Signs {
     pub turned: Vec<(Channel, f64)>,
     /// Left and right rest on the place.
     pub proved_by_place: bool,
-    pub said: Vec<String>,
+    pub notes: Notes,
 }
 
 /// Least spread of an acceleration [m/s²] and of a turning rate [rad/s] or rate of acceleration [m/s³] for evidence.
@@ -31,7 +32,7 @@ pub(super) fn find(log: &Scaled, turning: Option<&[f64]>) -> Result<Signs, LogFa
     let mut out = Signs {
         turned: Vec::new(),
         proved_by_place: false,
-        said: Vec::new(),
+        notes: Notes::default(),
     };
     let mean = |v: &[f64]| log.windows.mean(&log.time, v);
     let stated = |c| log.channels.get(&c).and_then(|s| s.sign);
@@ -126,19 +127,20 @@ impl Signs {
         let series = |c: Channel| &log.channels[&c];
         let (lateral, longitudinal) = (series(Channel::Lateral), series(Channel::Longitudinal));
         if lateral.named && longitudinal.named {
-            self.said.push(format!(
-                "Caution: the change of speed goes with '{}' (correlation {with_lateral:.2}), named as lateral, not with '{}' ({with_longitudinal:.2}); they are kept as named.",
+            self.notes.say(Topic::Caution, format!(
+                "The change of speed goes with '{}' (correlation {with_lateral:.2}), named as lateral, not with '{}' ({with_longitudinal:.2}); they are kept as named.",
                 lateral.name, longitudinal.name
             ));
             return Ok(());
         }
         let (lateral, longitudinal) = (lateral.name.clone(), longitudinal.name.clone());
-        Err(LogFault::Exchanged {
+        let trouble = Trouble::Exchanged {
             lateral,
             longitudinal,
             with_lateral,
             with_longitudinal,
-        })
+        };
+        Err(log.fault(Channel::Lateral, trouble))
     }
 
     /// Takes the sign from the user, else from the evidence, else as logged.
@@ -154,15 +156,17 @@ impl Signs {
         let name = channel.words();
         let sign = match (stated, shown) {
             (Some(sign), Some(f)) if f.correlation * sign < 0.0 => {
-                self.said.push(format!(
-                    "Caution: with the sign stated, {name} goes against {beside} (correlation {:.2}); it is kept as stated.",
+                self.notes.say(Topic::Caution, format!(
+                    "With the sign stated, {name} goes against {beside} (correlation {:.2}); it is kept as stated.",
                     f.correlation * sign
                 ));
                 sign
             }
             (Some(sign), _) => {
-                self.said
-                    .push(format!("The sign of {name} is taken as stated ({sign:+.0})."));
+                self.notes.say(
+                    Topic::Mounting,
+                    format!("The sign of {name} is taken as stated ({sign:+.0})."),
+                );
                 sign
             }
             (None, Some(f)) => {
@@ -171,7 +175,7 @@ impl Signs {
                 } else {
                     "it is kept"
                 };
-                self.said.push(format!(
+                self.notes.say(Topic::Mounting, format!(
                     "The sign of {name}: its correlation with {beside} is {:.2} (slope {:.2}), so {done} and is above zero {way}.",
                     f.correlation, f.slope
                 ));
@@ -181,9 +185,12 @@ impl Signs {
                 let why = evidence.map_or("nothing to compare it with".to_owned(), |f| {
                     format!("its correlation with {beside} is only {:.2}", f.correlation)
                 });
-                self.said.push(format!(
-                    "Caution: the sign of {name} could not be shown ({why}); it is taken as above zero {way}."
-                ));
+                self.notes.say(
+                    Topic::Caution,
+                    format!(
+                        "The sign of {name} could not be shown ({why}); it is taken as above zero {way}."
+                    ),
+                );
                 1.0
             }
         };
@@ -233,9 +240,10 @@ impl Signs {
             )
         };
         let done = if sign < 0.0 { "was turned over" } else { "is kept" };
-        self.said.push(format!(
-            "The sign of yaw rate {done}, {why}; it is above zero turning left."
-        ));
+        self.notes.say(
+            Topic::Mounting,
+            format!("The sign of yaw rate {done}, {why}; it is above zero turning left."),
+        );
         self.turned.push((Channel::YawRate, sign));
         sign
     }
@@ -246,16 +254,20 @@ impl Signs {
         let sign = match (stated, shown) {
             (Some(sign), _) => sign,
             (None, Some(f)) => {
-                self.said.push(format!(
-                    "The sign of {name} is taken from how a body leans and dives (correlation {:.2}).",
-                    f.correlation
-                ));
+                self.notes.say(
+                    Topic::Mounting,
+                    format!(
+                        "The sign of {name} is taken from how a body leans and dives (correlation {:.2}).",
+                        f.correlation
+                    ),
+                );
                 f.correlation.signum()
             }
             (None, None) => {
-                self.said.push(format!(
-                    "The sign of {name} could not be shown; it is left out, being small beside yaw."
-                ));
+                self.notes.say(
+                    Topic::Mounting,
+                    format!("The sign of {name} could not be shown; it is left out, being small beside yaw."),
+                );
                 0.0
             }
         };

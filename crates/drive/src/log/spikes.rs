@@ -1,6 +1,6 @@
 //! Single false values: found against a running median, replaced by it, and said.
 
-use super::clean::median;
+use super::middle::median;
 
 /// Half-width of the running median, in samples: a spike of up to two samples stands out.
 const REACH: usize = 2;

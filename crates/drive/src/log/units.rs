@@ -3,6 +3,11 @@
 use measure::STANDARD_GRAVITY;
 use std::f64::consts::{PI, TAU};
 
+/// Pound-force a square inch [Pa]: 4.4482216152605 N over (25.4 mm)², both exact by definition.
+pub(super) const PSI: f64 = 4.448_221_615_260_5 / (0.0254 * 0.0254);
+/// Zero of the Celsius scale [K], exact by definition.
+pub const ZERO_CELSIUS: f64 = 273.15;
+
 /// What a unit is a unit of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Kind {
@@ -20,6 +25,10 @@ pub enum Kind {
     Time,
     /// To rad.
     Angle,
+    /// To Pa.
+    Pressure,
+    /// To K.
+    Temperature,
     /// A count, such as a lap number.
     Count,
 }
@@ -35,11 +44,13 @@ impl Kind {
             Kind::Length => "m, km, ft, mi",
             Kind::Time => "s, ms, us, min",
             Kind::Angle => "deg, rad",
+            Kind::Pressure => "bar, psi, kPa, MPa, Pa",
+            Kind::Temperature => "C, F, K",
             Kind::Count => "no unit",
         }
     }
 
-    const ALL: [Kind; 7] = [
+    pub(super) const ALL: [Kind; 9] = [
         Kind::Acceleration,
         Kind::Rate,
         Kind::Speed,
@@ -47,6 +58,8 @@ impl Kind {
         Kind::Length,
         Kind::Time,
         Kind::Angle,
+        Kind::Pressure,
+        Kind::Temperature,
     ];
 }
 
@@ -116,6 +129,22 @@ pub fn factor(unit: &str, kind: Kind) -> Option<f64> {
         Kind::Angle => match u {
             "deg" | "degree" | "degrees" => PI / 180.0,
             "rad" => 1.0,
+            "degx1e7" | "deg1e7" | "1e-7deg" | "dege7" => 1e-7 * PI / 180.0,
+            _ => return None,
+        },
+        Kind::Pressure => match u {
+            "bar" | "barg" | "bara" | "bar(g)" | "bar(a)" => 1e5,
+            "mbar" | "hpa" => 100.0,
+            "psi" | "psig" | "psia" | "lbf/in2" | "lb/in2" => PSI,
+            "kpa" | "kpag" | "kpaa" => 1e3,
+            "mpa" => 1e6,
+            "pa" => 1.0,
+            "kg/cm2" | "kgf/cm2" => 98_066.5,
+            _ => return None,
+        },
+        Kind::Temperature => match u {
+            "c" | "degc" | "celsius" | "k" | "degk" | "kelvin" => 1.0,
+            "f" | "degf" | "fahrenheit" => 5.0 / 9.0,
             _ => return None,
         },
         Kind::Count => match u {
@@ -126,23 +155,25 @@ pub fn factor(unit: &str, kind: Kind) -> Option<f64> {
     Some(f)
 }
 
+/// What is added after [`factor`]: the zero of the unit in SI; 0 but for temperatures.
+pub fn offset(unit: &str, kind: Kind) -> f64 {
+    if kind != Kind::Temperature {
+        return 0.0;
+    }
+    match plain(unit).as_str() {
+        "c" | "degc" | "celsius" => ZERO_CELSIUS,
+        "f" | "degf" | "fahrenheit" => ZERO_CELSIUS - 32.0 * 5.0 / 9.0,
+        _ => 0.0,
+    }
+}
+
 /// Whether text is a unit, of the drive or of the other things loggers record.
 pub fn is_unit(text: &str) -> bool {
     let u = plain(text);
     Kind::ALL.iter().any(|&k| factor(text, k).is_some())
         || matches!(
             u.as_str(),
-            "%" | "bar"
-                | "psi"
-                | "kpa"
-                | "mbar"
-                | "hpa"
-                | "c"
-                | "degc"
-                | "f"
-                | "degf"
-                | "k"
-                | "v"
+            "%" | "v"
                 | "mv"
                 | "volt"
                 | "a"
@@ -161,12 +192,45 @@ pub fn is_unit(text: &str) -> bool {
         )
 }
 
+/// Whether two spellings mean the same unit.
+pub fn alike(a: &str, b: &str) -> bool {
+    let of = |text: &str, kind| factor(text, kind).map(|f| (f, offset(text, kind)));
+    Kind::ALL
+        .iter()
+        .any(|&k| of(a, k).is_some() && of(a, k) == of(b, k))
+}
+
 /// How a unit is shown, one spelling for each of the usual ones.
 pub fn shown(unit: &str) -> String {
     match plain(unit).as_str() {
         "kph" | "kmh" | "kmph" => "km/h".into(),
         "dps" => "deg/s".into(),
         "ms2" | "mps2" | "m/s/s" => "m/s2".into(),
+        "c" | "degc" | "celsius" => "C".into(),
+        "f" | "degf" | "fahrenheit" => "F".into(),
+        "k" | "kelvin" | "degk" => "K".into(),
+        "kpa" => "kPa".into(),
+        "mpa" => "MPa".into(),
+        "pa" => "Pa".into(),
         other => other.into(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// 100 psi is 689.4757 kPa and 212 F is 100 C (handbook values, from memory).
+    #[test]
+    fn pressures_and_temperatures_have_their_factors_and_zeros() {
+        let read = |value: f64, unit: &str, kind| value * factor(unit, kind).unwrap() + offset(unit, kind);
+        assert!((read(100.0, "psi", Kind::Pressure) - 689_475.7).abs() < 0.1);
+        assert_eq!(
+            read(4.0, "bar", Kind::Pressure),
+            read(400.0, "kPa", Kind::Pressure)
+        );
+        assert!((read(212.0, "°F", Kind::Temperature) - 373.15).abs() < 1e-9);
+        assert_eq!(read(100.0, "°C", Kind::Temperature), 373.15);
+        assert_eq!(read(300.0, "K", Kind::Temperature), 300.0);
     }
 }

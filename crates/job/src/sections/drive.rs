@@ -176,7 +176,7 @@ pub(crate) fn drive(
 }
 
 /// The file that `key` names, inside the project folder.
-pub(super) fn file(section: &Section, key: &'static str, root: &Path) -> Option<NamedFile> {
+pub(crate) fn file(section: &Section, key: &'static str, root: &Path) -> Option<NamedFile> {
     let named = section.text(key, "saturday.csv")?;
     let place = section.place_of(key);
     let full = section.key(key);

@@ -5,7 +5,7 @@ use std::path::Path;
 
 use drive::log::{Channel, ChannelChoice, LogOptions};
 use drive::table::Layout;
-use measure::Dimension::{Frequency, Time};
+use measure::Dimension::{Angle, Frequency, Time};
 
 use super::drive::file;
 use crate::plan::{Car, DrivePlan};
@@ -15,13 +15,38 @@ use crate::tree::{Node, Value};
 /// The log that the section `[drive]` names.
 pub(crate) fn read(section: &Section, car: Option<&Car>, root: &Path) -> Option<DrivePlan> {
     let file = file(section, "log", root);
+    let options = options(section);
+    let file = file?;
+    Some(DrivePlan::Log {
+        options: LogOptions {
+            name: file.name(),
+            engine: car.map(|car| car.gearing.clone()),
+            ..options?
+        },
+        file,
+    })
+}
+
+/// What the section states of its log, whichever that is.
+pub(crate) fn options(section: &Section) -> Option<LogOptions> {
     let cutoff = section.optional_quantity("log_cutoff", Frequency, Bounds::above_to(0.0, 1000.0));
     let longest_gap = section.optional_quantity("log_longest_gap", Time, Bounds::above_to(0.0, 60.0));
-    let remove_offset = section.truth_or(
-        "log_remove_offset",
-        false,
-        "the mean at standstill is said and left in",
-    );
+    let remove_offset = match section.has("log_remove_offset") {
+        true => section.truth_or("log_remove_offset", false, "").map(Some),
+        false => {
+            let shown = "where driving and standing agree on it".to_owned();
+            section.default(
+                "log_remove_offset",
+                shown,
+                "not stated; what was done is said with the log",
+            );
+            Some(None)
+        }
+    };
+    let turned = match section.below("log_turned") {
+        Some(below) => turned(below).map(Some),
+        None => Some(None),
+    };
     let layout = match section.below("layout") {
         Some(below) => layout(below),
         None => Some(Layout::default()),
@@ -30,20 +55,25 @@ pub(crate) fn read(section: &Section, car: Option<&Car>, root: &Path) -> Option<
         Some(below) => channels(below),
         None => Some(BTreeMap::new()),
     };
-    let file = file?;
-    Some(DrivePlan::Log {
-        options: LogOptions {
-            name: file.name(),
-            layout: layout?,
-            channels: channels?,
-            cutoff,
-            longest_gap,
-            engine: car.map(|car| car.gearing.clone()),
-            remove_offset: remove_offset?,
-            without_engine: false,
-        },
-        file,
+    Some(LogOptions {
+        layout: layout?,
+        channels: channels?,
+        cutoff,
+        longest_gap,
+        remove_offset: remove_offset?,
+        turned: turned?,
+        ..LogOptions::default()
     })
+}
+
+/// `log_turned`: how the sensor box lies, from the car's axes to its own.
+fn turned(section: Section) -> Option<[f64; 3]> {
+    let whole = Bounds::within(-std::f64::consts::PI, std::f64::consts::PI);
+    let angle = |key| section.quantity_or(key, Angle, whole, 0.0, "not turned about this axis");
+    let angles = [angle("roll"), angle("pitch"), angle("yaw")];
+    section.finish();
+    let [roll, pitch, yaw] = angles;
+    Some([roll?, pitch?, yaw?])
 }
 
 /// `[drive.layout]`: where the reader should not find it by itself.
@@ -94,7 +124,7 @@ fn channels(section: Section) -> Option<BTreeMap<Channel, ChannelChoice>> {
 }
 
 /// Keys of the channels: those of [`Channel::key`].
-const KEYS: [(Channel, &str); 13] = [
+const KEYS: [(Channel, &str); 17] = [
     (Channel::Time, "time"),
     (Channel::Longitudinal, "longitudinal"),
     (Channel::Lateral, "lateral"),
@@ -108,6 +138,10 @@ const KEYS: [(Channel, &str); 13] = [
     (Channel::Lap, "lap"),
     (Channel::X, "x"),
     (Channel::Y, "y"),
+    (Channel::Latitude, "latitude"),
+    (Channel::Longitude, "longitude"),
+    (Channel::OilPressure, "oil_pressure"),
+    (Channel::OilTemperature, "oil_temperature"),
 ];
 
 fn choice(section: &Section, key: &'static str, node: &Node) -> Option<ChannelChoice> {
