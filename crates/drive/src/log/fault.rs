@@ -121,7 +121,7 @@ pub enum Trouble {
         /// The column.
         column: String,
         /// Unit stated.
-        stated: String,
+        stated: Box<str>,
         /// Unit it looks like.
         likely: &'static str,
         /// What contradicts it.

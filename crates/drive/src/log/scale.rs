@@ -181,7 +181,7 @@ impl Scaled {
                         let trouble = Trouble::UnitContradicted {
                             channel,
                             column: column.name,
-                            stated: stated.shown.clone(),
+                            stated: stated.shown.as_str().into(),
                             likely: c.likely,
                             evidence: c.evidence.clone(),
                         };
