@@ -131,7 +131,7 @@ fn faults_of_a_log_are_told_with_their_line() {
         &[
             "lap.csv:403",
             "2 recordings one after the other: lines 3 to 402",
-            "first_line = 3",
+            "first_line = ",
         ],
     );
     let still: Vec<String> = good
