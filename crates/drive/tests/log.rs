@@ -562,6 +562,69 @@ fn a_crooked_sensor_is_set_straight_on_wish() {
     }
 }
 
+/// A box on its side, wired so that its first axis points down and its third to the left.
+fn on_its_side(columns: &[Column]) -> String {
+    let base: [Column; 5] = [
+        ("time_s", &|r| r.t),
+        ("accel_x_g", &|r| -(r.az / G + 1.0)),
+        ("accel_y_g", &|r| -r.ax / G),
+        ("accel_z_g", &|r| r.ay / G),
+        ("rpm", &|_| 5000.0),
+    ];
+    TRUTH.log(&[&base, columns].concat())
+}
+
+#[test]
+fn a_box_that_lies_over_is_set_straight_with_its_angles_or_asked_for_by_name() {
+    let gyro: [Column; 3] = [
+        ("gyro_x (deg/s)", &|r| -r.yaw.to_degrees()),
+        ("gyro_y (deg/s)", &|_| 0.0),
+        ("gyro_z (deg/s)", &|_| 0.0),
+    ];
+    let speed: Column = ("speed_m_per_s", &|r| r.v);
+    let d = good(&on_its_side(&[gyro[0], gyro[1], gyro[2], speed]));
+    assert!(
+        off(&d) < 0.02 * G && said(&d, "The sensor box sits turned"),
+        "{}",
+        off(&d)
+    );
+    assert!((d.at(33.3).spin.z - TRUTH.rows()[666].yaw).abs() < 2e-3);
+    // The words it offers give the same when stated, and do without the speed.
+    let offered = d
+        .said
+        .iter()
+        .find_map(|s| s.split_once("log_turned = "))
+        .expect("it is offered")
+        .1;
+    let angle = |name: &str| -> f64 {
+        let (_, rest) = offered.split_once(name).expect("all three are there");
+        let number = rest
+            .trim_start_matches([' ', '=', '"'])
+            .split(' ')
+            .next()
+            .unwrap_or("");
+        number.parse::<f64>().expect("a number").to_radians()
+    };
+    let stated = LogOptions {
+        turned: Some(["roll", "pitch", "yaw"].map(angle)),
+        ..options()
+    };
+    let d = read(on_its_side(&gyro).as_bytes(), &stated).unwrap();
+    assert!(off(&d) < 0.02 * G, "{}", off(&d));
+    // Without speed nothing shows which way is forward.
+    for columns in [&gyro[..], &[]] {
+        let f = faults(&on_its_side(columns)).remove(0);
+        assert!(
+            matches!(f.trouble, Trouble::Turned { .. }) && f.column == Some(4),
+            "{f:?}"
+        );
+        assert!(f.mend().contains("log_turned = {"), "{}", f.mend());
+    }
+    // With speed and no turning rate forward is seen, left is not.
+    let f = faults(&on_its_side(&[speed])).remove(0);
+    assert!(matches!(f.trouble, Trouble::Turned { .. }), "{f:?}");
+}
+
 /// Two sessions pasted together: 1.6 g to the left on one row, 1.6 g to the right on the next.
 #[test]
 fn a_jump_is_refused_with_its_line_and_a_quick_driver_is_not() {

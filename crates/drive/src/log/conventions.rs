@@ -52,7 +52,7 @@ pub(super) fn settle(mut log: Scaled, options: &LogOptions) -> Result<Settled, V
             series.values.iter_mut().for_each(|v| *v *= sign);
         }
     }
-    drift::settle(&mut log, options);
+    drift::settle(&mut log, turning.as_deref(), options);
     say_offset(&mut log);
     say_strongest(&mut log, signs.proved_by_place);
     let take = |channel| log.values(channel).map(<[f64]>::to_vec);
@@ -110,8 +110,13 @@ pub(super) fn settle(mut log: Scaled, options: &LogOptions) -> Result<Settled, V
 
 fn take_spikes_out(log: &mut Scaled) {
     let g = STANDARD_GRAVITY;
-    // On slow logs true changes from one sample to the next are larger. Common practice, no source.
-    let level = if log.step > 0.2 { 1.5 * g } else { g };
+    // On slow logs true changes from one sample to the next are larger; at one or two samples a second a driver goes from hard
+    // left to hard right between two of them. Common practice, no source.
+    let level = match log.step {
+        s if s > 0.4 => 3.0 * g,
+        s if s > 0.15 => 1.5 * g,
+        _ => g,
+    };
     let n = log.time.len();
     for (channel, series) in &mut log.channels {
         let least = match channel {
@@ -189,7 +194,10 @@ fn take_gravity_out(log: &mut Scaled) -> Result<(), LogFault> {
 /// Makes sure of a speed where place or distance tell it, and returns the turning [rad/s] that the place tells.
 fn known_speed(log: &mut Scaled) -> Option<Vec<f64>> {
     use super::scale::Series;
-    let from = log.place.as_ref().map(|p| from_place(&log.time, log.step, p));
+    let from = log
+        .place
+        .as_ref()
+        .map(|p| from_place(&log.time, log.place_step, p));
     if !log.channels.contains_key(&Channel::Speed) {
         let (values, source) = match (&from, log.values(Channel::Distance)) {
             (Some((speed, _)), _) => (speed.clone(), "place"),
@@ -288,8 +296,8 @@ fn say_offset(log: &mut Scaled) {
     let shown = if rows.len() < n {
         format!(
             " (tilts of {:.1} and {:.1} degrees): what is left of a crooked sensor, or the slope of the place",
-            tilt(forward),
-            tilt(left)
+            rounded(tilt(forward), 10.0),
+            rounded(tilt(left), 10.0)
         )
     } else {
         "; braking and cornering are in it, so it says nothing of how the sensor sits".into()
@@ -298,10 +306,15 @@ fn say_offset(log: &mut Scaled) {
         Topic::Mounting,
         format!(
             "Mounting: {when} the mean is {:+.3} g forward and {:+.3} g left{shown}.",
-            forward / STANDARD_GRAVITY,
-            left / STANDARD_GRAVITY,
+            rounded(forward / STANDARD_GRAVITY, 1e3),
+            rounded(left / STANDARD_GRAVITY, 1e3),
         ),
     );
+}
+
+/// Rounded to one in `parts`, so that nothing is shown as minus zero.
+fn rounded(value: f64, parts: f64) -> f64 {
+    (value * parts).round() / parts + 0.0
 }
 
 /// Names the hardest corner with its direction, so that a driver can tell whether left and right came out right.

@@ -34,8 +34,8 @@ struct Fitted {
     gain: Option<(f64, f64, f64)>,
 }
 
-/// Finds zeros and gains that drift and takes the drift out; takes out steady zeros as the options say.
-pub(super) fn settle(log: &mut Scaled, options: &LogOptions) {
+/// Finds zeros and gains that drift, beside what speed, yaw rate or the `turning` of the place say, and takes the drift out; takes out steady zeros as the options say.
+pub(super) fn settle(log: &mut Scaled, turning: Option<&[f64]>, options: &LogOptions) {
     let Some(speed) = log.values(Channel::Speed).map(<[f64]>::to_vec) else {
         return;
     };
@@ -44,7 +44,7 @@ pub(super) fn settle(log: &mut Scaled, options: &LogOptions) {
         return;
     }
     let change = log.windows.slope(&log.time, &speed);
-    let across = log.values(Channel::YawRate).map(|yaw| {
+    let across = log.values(Channel::YawRate).or(turning).map(|yaw| {
         let product: Vec<f64> = speed.iter().zip(yaw).map(|(v, w)| v * w).collect();
         log.windows.mean(&log.time, &product)
     });

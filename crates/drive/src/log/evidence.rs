@@ -118,10 +118,10 @@ pub(super) fn fit(x: &[f64], y: &[f64]) -> Option<Fit> {
 
 /// Speed [m/s] and rate of turning left [rad/s] at each sample, from places [m].
 ///
-/// Both look a second (or two samples) ahead and back; turning is zero where the car moves less than 3 m in that
-/// time, where a heading means nothing.
+/// Both look half a second (or a sample of the place) ahead and back; turning is zero where the car moves less than 1.5 m in
+/// half a second, where a heading means nothing.
 pub(super) fn from_place(time: &[f64], step: f64, place: &[DVec2]) -> (Vec<f64>, Vec<f64>) {
-    let reach = step.max(1.0);
+    let reach = step.max(0.5);
     let n = time.len();
     let (mut speed, mut turning) = (Vec::with_capacity(n), Vec::with_capacity(n));
     for i in 0..n {
@@ -129,7 +129,7 @@ pub(super) fn from_place(time: &[f64], step: f64, place: &[DVec2]) -> (Vec<f64>,
         let b = (time.partition_point(|&t| t <= time[i] + reach + 1e-9) - 1).max(i);
         speed.push(place[b].distance(place[a]) / (time[b] - time[a]).max(step));
         let (back, ahead) = (place[i] - place[a], place[b] - place[i]);
-        let moving = back.length() > 3.0 && ahead.length() > 3.0;
+        let moving = back.length().min(ahead.length()) > 3.0 * reach;
         turning.push(if moving {
             back.angle_to(ahead) / (0.5 * (time[b] - time[a]))
         } else {
@@ -137,6 +137,27 @@ pub(super) fn from_place(time: &[f64], step: f64, place: &[DVec2]) -> (Vec<f64>,
         });
     }
     (speed, turning)
+}
+
+/// Direction in which a few series together move most: powers of the matrix of their second moments.
+pub(super) fn strongest(series: &[Vec<f64>]) -> Vec<f64> {
+    let k = series.len();
+    let moment = |a: usize, b: usize| series[a].iter().zip(&series[b]).map(|(p, q)| p * q).sum::<f64>();
+    let matrix: Vec<Vec<f64>> = (0..k).map(|a| (0..k).map(|b| moment(a, b)).collect()).collect();
+    // No axis is quite left out of the start.
+    let mut axis: Vec<f64> = (0..k).map(|a| 1.0 + 0.3 * a as f64).collect();
+    for _ in 0..100 {
+        let next: Vec<f64> = matrix
+            .iter()
+            .map(|row| row.iter().zip(&axis).map(|(m, v)| m * v).sum())
+            .collect();
+        let size = next.iter().map(|v| v * v).sum::<f64>().sqrt();
+        if !(size > 0.0 && size.is_finite()) {
+            return axis;
+        }
+        axis = next.iter().map(|v| v / size).collect();
+    }
+    axis
 }
 
 /// Samples at which the car stands, when they make three seconds at least.

@@ -13,7 +13,7 @@
 //! the scatter of the fit, is the uncertainty. `ω` is the turning of the place, or the strongest direction of what the rate
 //! sensors show: on a road yaw is far stronger than roll and pitch.
 
-use super::evidence::rest;
+use super::evidence::{rest, strongest};
 use super::middle::median;
 use super::names::Channel;
 use super::notes::Topic;
@@ -83,14 +83,8 @@ fn yaw(log: &Scaled, turning: Option<&[f64]>) -> Option<(Vec<f64>, bool)> {
         let sign = if upside_down { -1.0 } else { 1.0 };
         return Some((yaw.iter().map(|v| v * sign).collect(), false));
     }
-    // Strongest direction: powers of the matrix of second moments of the smoothed rates.
     let smooth: Vec<Vec<f64>> = rates.iter().map(|r| log.windows.mean(&log.time, r)).collect();
-    let moment = |a: usize, b: usize| smooth[a].iter().zip(&smooth[b]).map(|(p, q)| p * q).sum::<f64>();
-    let matrix = DMat3::from_cols_array(&std::array::from_fn(|i| moment(i % 3, i / 3)));
-    let mut axis = DVec3::new(0.3, 0.2, 1.0);
-    for _ in 0..60 {
-        axis = (matrix * axis).normalize_or_zero();
-    }
+    let mut axis = DVec3::from_slice(&strongest(&smooth));
     // By the right hand, turning left is a turn about up.
     let level = ACCELERATIONS.map(|c| log.values(c).map_or(0.0, |v| median(v.to_vec())));
     if axis.dot(DVec3::from_array(level)) < 0.0 {

@@ -3,7 +3,7 @@
 //! How the sensor box sits is not known yet, so nothing here asks one axis alone: the size of what all axes feel does not
 //! depend on how they are turned. At rest they feel 1 g together; while the speed changes, some sum of them is that change.
 
-use super::evidence::Windows;
+use super::evidence::{self, Fit, Windows, strongest};
 use super::middle::{high, median};
 use super::names::Channel;
 use super::pick::{Column, Unit};
@@ -259,22 +259,35 @@ pub(super) fn open_rate(log: &Scaled, rest: &BTreeMap<Channel, Column>) -> Optio
     {
         return Some((given, "as it is not given and another turning rate is".into()));
     }
-    // Some sum of the rates is the yaw rate, and times speed some sum of the accelerations.
-    let speed = log.values(Channel::Speed)?;
-    let products: Vec<Vec<f64>> = (open.iter())
-        .map(|c| {
-            let product: Vec<f64> = speed.iter().zip(&c.values).map(|(v, r)| v * r).collect();
-            log.windows.mean(&log.time, &product)
-        })
+    // The strongest direction of the rates is the yaw rate, and times speed it is what all accelerations together feel.
+    let by_place;
+    let speed = match (log.values(Channel::Speed), &log.place) {
+        (Some(speed), _) => speed,
+        (None, Some(place)) => {
+            by_place = evidence::from_place(&log.time, log.place_step, place).0;
+            by_place.as_slice()
+        }
+        (None, None) => return None,
+    };
+    let smooth: Vec<Vec<f64>> = open
+        .iter()
+        .map(|c| log.windows.mean(&log.time, &c.values))
         .collect();
-    let across = log.windows.mean(&log.time, log.values(Channel::Lateral)?);
-    let mut size = combined(&products, &across)?;
-    // A box that is turned feels only a part of it across; the other level axis has the rest.
-    if let Some(along) = log.values(Channel::Longitudinal)
-        && let Some(rest) = combined(&products, &log.windows.mean(&log.time, along))
-    {
-        size = size.hypot(rest);
+    let axis = strongest(&smooth);
+    let turning: Vec<f64> = (0..speed.len())
+        .map(|i| speed[i] * open.iter().zip(&axis).map(|(c, a)| a * c.values[i]).sum::<f64>())
+        .collect();
+    let turning = log.windows.mean(&log.time, &turning);
+    let felt = |c: &Channel| {
+        let values = log.windows.mean(&log.time, log.values(*c)?);
+        evidence::fit(&turning, &values)
+    };
+    let fits: Vec<Fit> = ACCELERATIONS.iter().filter_map(felt).collect();
+    let goes = fits.iter().map(|f| f.correlation.abs()).fold(0.0, f64::max);
+    if goes < 0.4 {
+        return None;
     }
+    let size = fits.iter().map(|f| f.slope * f.slope).sum::<f64>().sqrt();
     let words = "as it is not given and fits lateral acceleration so".to_owned();
     match size {
         s if (0.5..2.0).contains(&s) => Some((unit("rad/s", 1.0), words)),

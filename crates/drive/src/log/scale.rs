@@ -32,6 +32,8 @@ pub(super) struct Scaled {
     pub lines: Vec<u32>,
     pub channels: BTreeMap<Channel, Series>,
     pub place: Option<Vec<DVec2>>,
+    /// Step at which the place was measured [s].
+    pub place_step: f64,
     pub windows: Windows,
     /// The car drives over the same places again and again.
     pub repeats: bool,
@@ -64,6 +66,7 @@ pub(super) fn scale(clean: Clean) -> Result<Scaled, Vec<LogFault>> {
         lines: clean.lines,
         channels: BTreeMap::new(),
         place: None,
+        place_step: clean.step,
         windows,
         repeats: false,
         notes: clean.notes,
@@ -210,7 +213,7 @@ impl Scaled {
             return self.take(Channel::Speed, column, metres);
         }
         let by_place = self.place.as_ref().map(|place| {
-            let true_speed = from_place(&self.time, self.step, place).0;
+            let true_speed = from_place(&self.time, self.place_step, place).0;
             let ratios = true_speed
                 .iter()
                 .zip(&column.values)
