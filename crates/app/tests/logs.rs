@@ -155,6 +155,140 @@ fn faults_of_a_log_are_told_with_their_line() {
     refused("look-wide", vec!["1"; 1_000_000].join(","), &["lap.csv"]);
 }
 
+/// MDF 4 begins with the eight characters `MDF     ` and its version (ASAM MDF 4, identification block; from memory).
+#[test]
+fn files_that_are_no_text_tables_are_named_with_what_to_do() {
+    let mdf = [b"MDF     4.10    sumpwrgt".as_slice(), &[0; 200]].concat();
+    refused(
+        "look-mdf",
+        &mdf,
+        &["an ASAM MDF measurement file", "export the channels to CSV text"],
+    );
+    let zip = [b"PK\x03\x04".as_slice(), &[20, 0, 0, 0, 8, 0], &[7; 90]].concat();
+    refused(
+        "look-zip",
+        &zip,
+        &["a ZIP archive or a spreadsheet", "save the sheet as CSV"],
+    );
+    let parquet = [b"PAR1".as_slice(), &[21, 4, 21, 0], &[7; 90]].concat();
+    refused(
+        "look-parquet",
+        &parquet,
+        &["an Apache Parquet table", "write it out as CSV"],
+    );
+    let gzip = [b"\x1f\x8b\x08".as_slice(), &[0; 90]].concat();
+    refused("look-gzip", &gzip, &["packed with gzip", "unpack it"]);
+    refused(
+        "look-page",
+        "<!DOCTYPE html><html>time,ay</html>",
+        &["a web page", "export it as CSV"],
+    );
+}
+
+/// The same statements as under [drive], typed by hand or taken from a design.
+#[test]
+fn what_is_asked_can_be_stated_by_hand_or_in_a_design() {
+    let folder = Folder::new("stated");
+    let odd = log(20, honest).replace("lateral,longitudinal", "sideways,onward");
+    folder.write("lap.csv", &odd);
+    let asked = folder.run(&["drive", "lap.csv"]);
+    assert_eq!(asked.code, 2, "{}", asked.out);
+    assert!(
+        asked.err.contains("--with 'channels.lateral = { column"),
+        "{}",
+        asked.err
+    );
+    let lateral = "channels.lateral = { column = \"sideways\", sign = \"-\" }";
+    let onward = "channels.longitudinal = \"#5\"";
+    let typed = folder.run(&["drive", "lap.csv", "--with", lateral, "--with", onward]);
+    assert_eq!(typed.code, 0, "{}", typed.err);
+    let taken = "The sign of lateral acceleration is taken as stated (-1)";
+    assert!(
+        typed.out.contains("sideways") && typed.err.is_empty(),
+        "{}",
+        typed.out
+    );
+    assert!(typed.out.contains(taken), "{}", typed.out);
+    // A design need not be whole to lend its statements.
+    let design = "format = \"2026-11\"\n[drive]\nlog = \"lap.csv\"\n[drive.channels]\nlateral = { column = \"sideways\", sign = \"-\" }\nlongitudinal = \"#5\"\n";
+    folder.write("pan.toml", design);
+    for arguments in [
+        &["drive", "--design", "pan.toml"][..],
+        &["drive", "lap.csv", "--design", "pan.toml"],
+    ] {
+        let answer = folder.run(arguments);
+        assert_eq!(answer.out, typed.out, "{}", answer.err);
+    }
+    let over = folder.run(&[
+        "drive",
+        "--design",
+        "pan.toml",
+        "--with",
+        "channels.lateral.sign = \"+\"",
+    ]);
+    assert!(
+        over.out.contains("is taken as stated (+1)"),
+        "{}{}",
+        over.out,
+        over.err
+    );
+    for (line, words) in [
+        (
+            "channels.lateral = { colum = \"sideways\" }",
+            "did you mean \"column\"?",
+        ),
+        ("chanels.lateral = \"sideways\"", "did you mean \"channels\"?"),
+        ("channels.lateral", "not TOML"),
+        ("log_turned.yaw = 90", "no unit"),
+    ] {
+        let answer = folder.run(&["drive", "lap.csv", "--with", line]);
+        assert_eq!(answer.code, 2, "{}", answer.out);
+        assert!(
+            answer.err.contains("--with:1") && answer.err.contains(words),
+            "{}",
+            answer.err
+        );
+    }
+}
+
+#[test]
+fn lines_to_read_and_the_oil_are_taken_and_shown() {
+    let folder = Folder::new("lines");
+    let text: String = (log(20, honest).lines().enumerate())
+        .map(|(i, line)| match i {
+            0 => format!("{line},oil pressure,oil temperature\n"),
+            1 => format!("{line},psi,F\n"),
+            i => format!("{line},{},{}\n", 40 + i % 20, 212),
+        })
+        .collect();
+    let twice = text.clone()
+        + &text
+            .lines()
+            .skip(2)
+            .map(|l| l.replacen(",90.0,", ",20.0,", 1) + "\n")
+            .collect::<String>();
+    folder.write("lap.csv", &twice);
+    let answer = folder.run(&["drive", "lap.csv", "--with", "layout.last_line = 402"]);
+    assert_eq!(answer.code, 0, "{}", answer.err);
+    // 59 psi is 4.07 bar and 40 psi 2.76 bar; 212 F is 100 C.
+    for words in [
+        "oil pressure     2.76 bar",
+        "4.07 bar",
+        "oil temperature  100 °C (212 °F)",
+        "20.0 s",
+    ] {
+        assert!(
+            answer.out.contains(words),
+            "`{words}` is missing in:\n{}",
+            answer.out
+        );
+    }
+    let json = folder.run(&["drive", "lap.csv", "--with", "layout.last_line = 402", "--json"]);
+    let value: serde_json::Value = serde_json::from_str(&json.out).expect("one JSON object");
+    let most = value["beside"][0]["most"].as_f64().expect("a number");
+    assert!((most - 59.0 * 6894.757).abs() < 1.0, "{most}");
+}
+
 #[test]
 fn a_picture_never_takes_the_place_of_the_log() {
     let folder = Folder::new("over");

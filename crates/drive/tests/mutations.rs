@@ -17,33 +17,19 @@ impl Dice {
     }
 }
 
-/// Logs to start from: the layouts that the reader knows, each half a minute at 10 Hz.
+/// Logs to start from: the files that the fuzzer starts from, every layout that the reader knows among them.
 fn corpus() -> Vec<Vec<u8>> {
-    let rows = |delimiter: &str, comma: bool| -> String {
-        (0..300)
-            .map(|i| {
-                let t = i as f64 / 10.0;
-                let lateral = 0.7 * (0.6 * t).sin();
-                let yaw = (lateral * 9.80665 / 25.0).to_degrees();
-                let braking = 0.3 * (0.4 * t).cos();
-                let cells = [t, 90.0, 4500.0, lateral, braking, yaw].map(|v| format!("{v:.3}"));
-                let line = cells.join(delimiter) + "\n";
-                if comma { line.replace('.', ",") } else { line }
-            })
-            .collect()
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../../fuzz/corpus/log");
+    let files = std::fs::read_dir(folder).expect("the corpus is there");
+    // Beside them may lie what a run of the fuzzer found.
+    let to_start_from = |path: &std::path::PathBuf| {
+        let name = path.file_name().unwrap_or_default();
+        name.to_string_lossy().starts_with("start-")
     };
-    let head = "time,speed,engine speed,lateral,longitudinal,yaw rate\ns,km/h,rpm,g,g,deg/s\n";
-    let plain = format!("{head}{}", rows(",", false));
-    let semicolons = format!("logger;7\n\n{}{}", head.replace(',', ";"), rows(";", true));
-    let tabs = format!("# a remark\n{}{}", head.replace(',', "\t"), rows("\t", false));
-    let mut wide = vec![0xFF, 0xFE];
-    wide.extend(plain.encode_utf16().flat_map(u16::to_le_bytes));
-    vec![
-        plain.into_bytes(),
-        semicolons.into_bytes(),
-        tabs.into_bytes(),
-        wide,
-    ]
+    let mut paths: Vec<_> = files.map(|file| file.expect("a file").path()).filter(to_start_from).collect();
+    paths.sort();
+    let read = |path: &std::path::PathBuf| std::fs::read(path).expect("it can be read");
+    paths.iter().map(read).collect()
 }
 
 /// Bytes that mean something to a reader of tables.
@@ -78,6 +64,7 @@ fn four_thousand_spoilt_logs_are_each_answered() {
         ..LogOptions::default()
     };
     let corpus = corpus();
+    assert!(corpus.len() >= 15, "{} files in the corpus", corpus.len());
     for log in &corpus {
         read(log, &options).expect("the logs to start from are good");
     }

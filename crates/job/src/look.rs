@@ -31,21 +31,19 @@ pub struct LogRequest {
 /// The faults of the statements, of the design's `[drive]`, or of the log, each with its line and column where it has one.
 pub fn look_at_log(request: &LogRequest) -> Result<Reading, Vec<Fault>> {
     let typed = typed(&request.statements)?;
-    let tree = match (&request.design, typed) {
-        (None, typed) => typed,
-        (Some(path), typed) => {
+    let tree = match &request.design {
+        None => typed,
+        Some(path) => {
             let design = inherit::read(path, &Sources::Disk)?.tree;
-            match typed {
-                None => Some(design),
-                Some(typed) => {
-                    let mut faults = Vec::new();
-                    let merged = inherit::merge(design, typed, "", &mut faults);
-                    if !faults.is_empty() {
-                        return Err(faults);
-                    }
-                    Some(merged)
-                }
+            let mut faults = Vec::new();
+            let merged = match typed {
+                None => design,
+                Some(typed) => inherit::merge(design, typed, "", &mut faults),
+            };
+            if !faults.is_empty() {
+                return Err(faults);
             }
+            Some(merged)
         }
     };
     let root = request
@@ -65,10 +63,14 @@ pub fn look_at_log(request: &LogRequest) -> Result<Reading, Vec<Fault>> {
             if file.is_none() {
                 file = drive::file(&section, "log", root);
             }
-            logs::options(&section)
+            let options = logs::options(&section);
+            section.finish();
+            options
         }
     };
-    let (faults, _) = desk.done();
+    let (mut faults, _) = desk.done();
+    // A design's [drive] holds more than is asked for here; what is typed may not.
+    faults.retain(|fault| fault.id != "unknown-key" || *fault.place.file == *Path::new(TYPED));
     let (Some(options), Some(file), true) = (options, file, faults.is_empty()) else {
         return Err(faults);
     };
@@ -80,7 +82,10 @@ pub fn look_at_log(request: &LogRequest) -> Result<Reading, Vec<Fault>> {
     read_log(&file, &options, &Sources::Disk)
 }
 
-/// The tree of statements typed by hand, each a line of its own; every one must be known.
+/// Stands for a file in the place of a fault.
+const TYPED: &str = "--with";
+
+/// The tree of statements typed by hand, each a line of its own.
 fn typed(statements: &[String]) -> Result<Option<Node>, Vec<Fault>> {
     if statements.is_empty() {
         return Ok(None);
@@ -89,18 +94,7 @@ fn typed(statements: &[String]) -> Result<Option<Node>, Vec<Fault>> {
         .iter()
         .map(|line| format!("drive.{}\n", line.trim()))
         .collect();
-    let tree = tree::parse(&text, &Place::file("--with")).map_err(|fault| vec![fault])?;
-    let desk = Desk::new(UnitOrder::MetricFirst);
-    if let Some(top) = Section::open(&desk, &tree, String::new()) {
-        let section = top.below_or_empty("drive");
-        logs::options(&section);
-        section.finish();
-        top.finish();
-    }
-    let (faults, _) = desk.done();
-    if faults.is_empty() {
-        Ok(Some(tree))
-    } else {
-        Err(faults)
-    }
+    tree::parse(&text, &Place::file(TYPED))
+        .map(Some)
+        .map_err(|fault| vec![fault])
 }

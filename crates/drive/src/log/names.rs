@@ -245,9 +245,9 @@ pub fn suits(channel: Channel, words: &[String], unit: Option<&str>) -> u32 {
             if other {
                 0
             } else {
-                10 * u32::from(only(&["time", "timestamp", "elapsed"]))
+                10 * u32::from(only(&["time", "timestamp", "timestamps", "elapsed"]))
                     + 8 * u32::from(only(&["t", "sec", "seconds", "s"]))
-                    + 6 * u32::from(words.len() > 1 && has(&["time", "timestamp", "elapsed"]))
+                    + 6 * u32::from(words.len() > 1 && has(&["time", "timestamp", "timestamps", "elapsed"]))
             }
         }
         Channel::Longitudinal => by_word(
@@ -453,6 +453,7 @@ mod tests {
             ("time_s", "", Channel::Time, Some("s")),
             ("Time", "[s]", Channel::Time, Some("s")),
             ("Timestamp (ms)", "", Channel::Time, Some("ms")),
+            ("timestamps", "s", Channel::Time, Some("s")),
             ("accel_x_g", "", Channel::Longitudinal, Some("g")),
             ("accel_y_g", "", Channel::Lateral, Some("g")),
             ("accel_z_g", "", Channel::Vertical, Some("g")),

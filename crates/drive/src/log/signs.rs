@@ -182,9 +182,11 @@ impl Signs {
                 f.correlation.signum()
             }
             (None, None) => {
-                let why = evidence.map_or("nothing to compare it with".to_owned(), |f| {
-                    format!("its correlation with {beside} is only {:.2}", f.correlation)
-                });
+                let why = match evidence {
+                    None => "nothing to compare it with".to_owned(),
+                    Some(f) if f.spread <= MOVES => format!("{beside} hardly changes"),
+                    Some(f) => format!("its correlation with {beside} is only {:.2}", f.correlation),
+                };
                 self.notes.say(
                     Topic::Caution,
                     format!(
