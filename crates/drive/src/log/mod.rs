@@ -154,11 +154,8 @@ pub fn read_with_columns(bytes: &[u8], options: &LogOptions) -> Result<Reading, 
 pub fn read_from(reader: &mut dyn Read, options: &LogOptions) -> Result<Reading, Vec<LogFault>> {
     let tables = table::read_all(reader, &options.layout, &|head| pick::wanted(head, options))
         .map_err(|fault| vec![LogFault::from(fault)])?;
-    let names: Vec<String> = tables
-        .iter()
-        .flat_map(|t| t.names.iter().flatten())
-        .cloned()
-        .collect();
+    let named = tables.iter().flat_map(|t| t.names.iter().flatten());
+    let names: Vec<String> = named.map(|name| pick::clipped(name)).collect();
     let picked = pick::pick(tables, options).map_err(first_faults)?;
     let columns = picked.columns.iter().map(|(c, column)| (*c, column));
     let clocks = picked.clocks.values().map(|column| (Channel::Time, column));

@@ -125,6 +125,9 @@ impl Channel {
     }
 }
 
+/// Most words of a unit: `deg_per_s`, `m_per_s_2`.
+const LONGEST_UNIT: usize = 5;
+
 /// Splits a column name, with its cell of a units row, into lower-case words and the unit.
 ///
 /// The unit is the cell of the units row, else text in brackets, else the longest tail of words that is a unit
@@ -143,7 +146,8 @@ pub fn split_unit(name: &str, units_row: &str) -> (Vec<String>, Option<String>) 
     }
     let mut words = words(&rest);
     if unit.is_none() {
-        let tail = (1..words.len()).find(|&i| {
+        // Units have few words; a name of hundreds is none.
+        let tail = (words.len().saturating_sub(LONGEST_UNIT).max(1)..words.len()).find(|&i| {
             let text = words[i..].join("_");
             Kind::ALL.iter().any(|&k| factor(&text, k).is_some())
         });
@@ -154,7 +158,8 @@ pub fn split_unit(name: &str, units_row: &str) -> (Vec<String>, Option<String>) 
     // `ax_g` over a units row that says g again.
     if let Some(u) = &unit
         && words.len() > 1
-        && let Some(i) = (1..words.len()).find(|&i| super::units::alike(&words[i..].join("_"), u))
+        && let Some(i) = (words.len().saturating_sub(LONGEST_UNIT).max(1)..words.len())
+            .find(|&i| super::units::alike(&words[i..].join("_"), u))
     {
         words.truncate(i);
     }

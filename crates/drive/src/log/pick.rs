@@ -61,6 +61,9 @@ pub(super) fn wanted(head: &Head, options: &LogOptions) -> Vec<bool> {
         choices.any(|c| c.eq_ignore_ascii_case(name.trim()) || column_number(c) == Some(number))
     };
     let by_words = |name: &str, unit: &str| {
+        if name.len() > LONGEST_NAME {
+            return false;
+        }
         let (words, unit) = split_unit(name, unit);
         Channel::ALL
             .iter()
@@ -71,6 +74,28 @@ pub(super) fn wanted(head: &Head, options: &LogOptions) -> Vec<bool> {
         Some(names) => named(i + 1, &names[i]) || by_words(&names[i], &head.units[i]),
     };
     (0..head.columns).map(one).collect()
+}
+
+/// Longest name that is looked at [bytes]; a longer one is a broken row and no channel.
+const LONGEST_NAME: usize = 200;
+
+/// A name as it is shown and compared.
+pub(super) fn clipped(name: &str) -> String {
+    if name.len() <= LONGEST_NAME {
+        return name.to_owned();
+    }
+    let start: String = name.chars().take(40).collect();
+    format!("{start}... ({} characters)", name.chars().count())
+}
+
+/// Names as listed in a message.
+fn listed(heads: &[Named]) -> String {
+    let names: Vec<&str> = heads.iter().flat_map(|h| &h.names).map(String::as_str).collect();
+    let shown = names.len().min(60);
+    match names.len() - shown {
+        0 => names.join(", "),
+        more => format!("{} and {more} more", names[..shown].join(", ")),
+    }
 }
 
 fn column_number(named: &str) -> Option<usize> {
@@ -99,7 +124,8 @@ pub(super) fn pick(mut tables: Vec<Table>, options: &LogOptions) -> Result<Picke
     let heads: Vec<Named> = (tables.iter())
         .map(|table| Named {
             header: table.header_line.unwrap_or(table.lines.at(0)),
-            names: (table.names.clone())
+            names: (table.names.as_ref())
+                .map(|names| names.iter().map(|name| clipped(name)).collect())
                 .unwrap_or_else(|| (1..=table.columns.len()).map(|n| format!("#{n}")).collect()),
         })
         .collect();
@@ -118,8 +144,7 @@ pub(super) fn pick(mut tables: Vec<Table>, options: &LogOptions) -> Result<Picke
     let mut places = named(&heads, options, &mut faults);
     let clocks = by_words(&tables, &heads, &mut places, &mut wanted_twice, &mut notes);
     faults.extend(wanted_twice);
-    let found: Vec<&str> = heads.iter().flat_map(|h| &h.names).map(String::as_str).collect();
-    let found = found.join(", ");
+    let found = listed(&heads);
     let missing = |channel| {
         Trouble::Missing {
             channel,
@@ -238,7 +263,7 @@ fn take(
         let trouble = Trouble::Unit {
             channel,
             column: name.clone(),
-            unit: unit.clone(),
+            unit: clipped(unit),
         };
         faults.push(trouble.at(line, Some(at + 1)));
     }
@@ -290,11 +315,10 @@ fn named(heads: &[Named], options: &LogOptions, faults: &mut Vec<LogFault>) -> P
                 places.insert(channel, (table, at));
             }
             None => {
-                let found: Vec<&str> = heads.iter().flat_map(|h| &h.names).map(String::as_str).collect();
                 let trouble = Trouble::NoColumn {
                     channel,
                     column: choice.column.clone(),
-                    found: found.join(", "),
+                    found: listed(heads),
                 };
                 faults.push(trouble.at(heads[0].header, None));
             }
