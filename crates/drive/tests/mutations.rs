@@ -26,7 +26,10 @@ fn corpus() -> Vec<Vec<u8>> {
         let name = path.file_name().unwrap_or_default();
         name.to_string_lossy().starts_with("start-")
     };
-    let mut paths: Vec<_> = files.map(|file| file.expect("a file").path()).filter(to_start_from).collect();
+    let mut paths: Vec<_> = files
+        .map(|file| file.expect("a file").path())
+        .filter(to_start_from)
+        .collect();
     paths.sort();
     let read = |path: &std::path::PathBuf| std::fs::read(path).expect("it can be read");
     paths.iter().map(read).collect()
