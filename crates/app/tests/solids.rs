@@ -69,7 +69,7 @@ fn what_was_understood_is_said_in_words_and_drawn() {
     for words in [
         "pan.stl, binary STL, ",
         "mm, for so it has the size of a pan; state the unit if that is wrong",
-        "the pan as a part with walls, seen from its flange and bolt holes",
+        "the pan as a part with walls, seen from its flange round a hollow",
         "up to the flange",
         "8.50 mm   through",
         "6.00 mm   blind",

@@ -125,10 +125,16 @@ pub fn understand(surface: &Surface, stated: &Stated) -> Result<Part, Fault> {
     })
 }
 
-/// Whether a solid looks like a pan part: a flat ring on top with at least three bolt holes.
+/// Whether a solid looks like a pan part: a flat ring on top with at least three bolt holes, or one round a hollow that
+/// holds more than half as much as the solid itself.
 pub fn looks_like_a_part(surface: &Surface) -> bool {
-    let skin = Skin::new(surface.mesh());
-    flange::find(&skin, &Stated::default()).is_ok_and(|found| found.bolts() >= 3)
+    let stated = Stated::default();
+    let bolted = flange::find(&Skin::new(surface.mesh()), &stated).map(|found| found.bolts() >= 3);
+    match bolted {
+        Ok(true) => true,
+        Ok(false) => understand(surface, &stated).is_ok_and(|part| part.volume > 0.5 * surface.volume()),
+        Err(_) => false,
+    }
 }
 
 /// A direction by its word: "+x", "-z", or "x" for "+x"; or three numbers, such as "0 0.6 0.8".

@@ -257,6 +257,30 @@ fn a_cavity_is_not_taken_for_a_part() {
 }
 
 #[test]
+fn a_pan_drawn_without_its_bolt_holes_is_still_seen_as_a_part() {
+    let mut b = Builder::default();
+    let (outside, inside) = (
+        rectangle([-150., 150.], [-100., 100.]),
+        rectangle([-147., 147.], [-97., 97.]),
+    );
+    b.face(&outside, std::slice::from_ref(&inside), 0., true);
+    b.wall(&outside, [-90., 0.], true);
+    b.face(&outside, &[], -90., false);
+    b.wall(&inside, [-87., 0.], false);
+    b.face(&inside, &[], -87., true);
+    assert!(looks_like_a_part(&surface(&b.mesh)));
+    assert!((part(&b.mesh).volume / (294. * 194. * 87. * 1e-9) - 1.0).abs() < 1e-12);
+    // A thick block with a shallow dish in it is none.
+    let mut b = Builder::default();
+    b.face(&outside, std::slice::from_ref(&inside), 0., true);
+    b.wall(&outside, [-90., 0.], true);
+    b.face(&outside, &[], -90., false);
+    b.wall(&inside, [-9., 0.], false);
+    b.face(&inside, &[], -9., true);
+    assert!(!looks_like_a_part(&surface(&b.mesh)));
+}
+
+#[test]
 fn a_wall_that_stands_over_the_flange_is_cut_off_at_its_plane() {
     // The post is drawn 25 mm taller, with a slanting top.
     let mut pan = pan_part();

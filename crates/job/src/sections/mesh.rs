@@ -120,7 +120,7 @@ pub(crate) fn read(
             part.oil
         }
         None if !section.has("shows") && !any_size && solid::part::looks_like_a_part(&surface) => {
-            let what = "the mesh looks like the pan itself, with a flange and bolt holes, and not like the oil's space";
+            let what = "the mesh looks like the pan itself, with a flange round a hollow, and not like the oil's space";
             let mend = "state shows = \"part\" to have its oil side found, or shows = \"cavity\" if it is the oil's space";
             section.fault("looks-like-a-part", "file", what.to_owned(), mend.to_owned());
             return None;

@@ -126,9 +126,9 @@ impl Looked {
             ),
         };
         let shows = match (self.shows, self.seen_from_its_shape) {
-            ("part", true) => "the pan as a part with walls, seen from its flange and bolt holes",
+            ("part", true) => "the pan as a part with walls, seen from its flange round a hollow",
             ("part", false) => "the pan as a part with walls",
-            (_, true) => "the oil's space itself, in the pan's axes (no flange with bolt holes was found)",
+            (_, true) => "the oil's space itself, in the pan's axes (no flange round a hollow was found)",
             _ => "the oil's space itself, in the pan's axes",
         };
         let mut text = format!("{}, {}, {} facets\n\n", self.name, self.format, self.facets);
