@@ -4,7 +4,7 @@
 //! carried anywhere from 0 to t, so one search with that stretch tells whether t is too much, and halving finds the
 //! most. Only what lies below flange and bolt heads grows: a wing has its lid under them.
 
-use crate::least::{Least, least};
+use crate::least::{Least, any};
 use crate::outside::{CLOSENESS, own_pockets, shell};
 use crate::survey::Surroundings;
 use crate::{Body, Filled, Pose, Shape, Stretch, Tree, least_gap};
@@ -153,10 +153,7 @@ fn room(body: &Body, way: DVec3, s: &Surroundings) -> (f64, Option<usize>) {
         let due = gap_now.map_or(around.wanted, |g| g.gap - CLOSE);
         let fits = |by: f64| {
             let stretch = movement.with(&Stretch::along(way * by));
-            matches!(
-                least(body, &Pose::REST, &stretch, &around.body, due),
-                Least::Clear
-            )
+            matches!(any(body, &Pose::REST, &stretch, &around.body, due), Least::Clear)
         };
         if fits(free) {
             continue;

@@ -56,6 +56,15 @@ pub fn least_gap(a: &Body, pose: &Pose, stretch: &Stretch, b: &Body, cap: f64) -
 
 /// The search by skins alone: a body wholly inside the other's hollow is not noticed.
 pub(crate) fn least(a: &Body, pose: &Pose, stretch: &Stretch, b: &Body, cap: f64) -> Least {
+    search(a, pose, stretch, b, cap, false)
+}
+
+/// Any gap under the cap, the first that is met: enough to know that there is one, and far sooner known.
+pub(crate) fn any(a: &Body, pose: &Pose, stretch: &Stretch, b: &Body, cap: f64) -> Least {
+    search(a, pose, stretch, b, cap, true)
+}
+
+fn search(a: &Body, pose: &Pose, stretch: &Stretch, b: &Body, cap: f64, first: bool) -> Least {
     let Shape::Pieces(tree) = &a.shape else {
         return Least::Clear;
     };
@@ -71,6 +80,7 @@ pub(crate) fn least(a: &Body, pose: &Pose, stretch: &Stretch, b: &Body, cap: f64
                 stretch,
                 b: other,
                 cap,
+                first,
                 best: None,
                 crossing: None,
             };
@@ -130,6 +140,8 @@ struct Search<'t> {
     stretch: &'t Stretch,
     b: &'t Tree,
     cap: f64,
+    /// The first gap under the cap will do.
+    first: bool,
     best: Option<Gap>,
     crossing: Option<(DVec3, u32, u32)>,
 }
@@ -175,7 +187,7 @@ impl Search<'_> {
             near.swap(0, 1);
         }
         for (apart, _, x, y) in near {
-            if self.crossing.is_some() {
+            if self.crossing.is_some() || (self.first && self.best.is_some()) {
                 return;
             }
             if apart == 0.0 || apart < self.limit() {
@@ -209,6 +221,9 @@ impl Search<'_> {
                                 part_a: a.part,
                                 part_b: b.part,
                             });
+                            if self.first {
+                                return;
+                            }
                         }
                     }
                 }
@@ -239,7 +254,7 @@ fn parted(a: &Body, pose: &Pose, stretch: &Stretch, b: &Body, near: (DVec3, u32,
             carry: pose.carry + by,
             ..*pose
         };
-        match least(a, &moved, stretch, b, PARTED) {
+        match any(a, &moved, stretch, b, PARTED) {
             Least::Clear => !one_holds_the_other(a, &moved, b),
             _ => false,
         }

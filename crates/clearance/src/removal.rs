@@ -10,7 +10,7 @@
 
 mod search;
 
-use crate::least::{Least, least};
+use crate::least::{Least, any, least};
 use crate::outside::{self, Outside, ROUGH};
 use crate::survey::{self, Kind, Surroundings, Which, named_bodies};
 use crate::{Body, Filled, HalfSpace, Piece, Pose, Shape, Stretch, Tree};
@@ -311,7 +311,7 @@ impl Scene {
         for o in &self.obstacles {
             let swept = |by: f64| {
                 let stretch = Stretch::along(DVec3::new(0.0, 0.0, -by));
-                least(self.mover(o), &Pose::REST, &stretch, &o.body, o.need)
+                any(self.mover(o), &Pose::REST, &stretch, &o.body, o.need)
             };
             if matches!(swept(free), Least::Clear) {
                 continue;
@@ -361,7 +361,7 @@ impl Scene {
             if leave_out == Some(i) {
                 continue;
             }
-            match least(self.mover(o), &pose, &Stretch::NONE, &o.body, o.need + more) {
+            match any(self.mover(o), &pose, &Stretch::NONE, &o.body, o.need + more) {
                 Least::Clear => {}
                 Least::Gap(gap) => {
                     return Some(Hit {
