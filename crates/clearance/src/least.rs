@@ -56,23 +56,30 @@ pub fn least_gap(a: &Body, pose: &Pose, stretch: &Stretch, b: &Body, cap: f64) -
 
 /// The search by skins alone: a body wholly inside the other's hollow is not noticed.
 pub(crate) fn least(a: &Body, pose: &Pose, stretch: &Stretch, b: &Body, cap: f64) -> Least {
-    search(a, pose, stretch, b, cap, false)
+    search(a, pose, stretch, b, cap, false).0
 }
 
 /// Any gap under the cap, the first that is met: enough to know that there is one, and far sooner known.
 pub(crate) fn any(a: &Body, pose: &Pose, stretch: &Stretch, b: &Body, cap: f64) -> Least {
-    search(a, pose, stretch, b, cap, true)
+    search(a, pose, stretch, b, cap, true).0
 }
 
-fn search(a: &Body, pose: &Pose, stretch: &Stretch, b: &Body, cap: f64, first: bool) -> Least {
+/// The same for a body that does not wander; adds the boxes that were opened to `work`.
+pub(crate) fn any_counted(a: &Body, pose: &Pose, b: &Body, cap: f64, work: &std::cell::Cell<u64>) -> Least {
+    let (found, opened) = search(a, pose, &Stretch::NONE, b, cap, true);
+    work.set(work.get() + opened);
+    found
+}
+
+fn search(a: &Body, pose: &Pose, stretch: &Stretch, b: &Body, cap: f64, first: bool) -> (Least, u64) {
     let Shape::Pieces(tree) = &a.shape else {
-        return Least::Clear;
+        return (Least::Clear, 1);
     };
     if tree.is_empty() {
-        return Least::Clear;
+        return (Least::Clear, 1);
     }
     match &b.shape {
-        Shape::Pieces(other) if other.is_empty() => Least::Clear,
+        Shape::Pieces(other) if other.is_empty() => (Least::Clear, 1),
         Shape::Pieces(other) => {
             let mut search = Search {
                 a: tree,
@@ -83,17 +90,19 @@ fn search(a: &Body, pose: &Pose, stretch: &Stretch, b: &Body, cap: f64, first: b
                 first,
                 best: None,
                 crossing: None,
+                opened: 1,
             };
             if search.apart(0, 0) < cap {
                 search.walk(0, 0);
             }
-            match (search.crossing, search.best) {
+            let found = match (search.crossing, search.best) {
                 (Some((at, part_a, part_b)), _) => Least::Crossing(at, part_a, part_b),
                 (None, Some(gap)) => Least::Gap(gap),
                 (None, None) => Least::Clear,
-            }
+            };
+            (found, search.opened)
         }
-        Shape::HalfSpaces(planes) => over_planes(tree, pose, stretch, planes, cap),
+        Shape::HalfSpaces(planes) => (over_planes(tree, pose, stretch, planes, cap), 1),
     }
 }
 
@@ -144,6 +153,8 @@ struct Search<'t> {
     first: bool,
     best: Option<Gap>,
     crossing: Option<(DVec3, u32, u32)>,
+    /// Boxes opened.
+    opened: u64,
 }
 
 impl Search<'_> {
@@ -170,6 +181,7 @@ impl Search<'_> {
     }
 
     fn walk(&mut self, na: usize, nb: usize) {
+        self.opened += 1;
         let (a, b) = (*self.a.node(na), *self.b.node(nb));
         if a.count > 0 && b.count > 0 {
             self.measure(&a, &b);

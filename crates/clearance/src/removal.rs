@@ -10,7 +10,7 @@
 
 mod search;
 
-use crate::least::{Least, any, least};
+use crate::least::{Least, any, any_counted, least};
 use crate::outside::{self, Outside, ROUGH};
 use crate::survey::{self, Kind, Surroundings, Which, named_bodies};
 use crate::{Body, Filled, HalfSpace, Piece, Pose, Shape, Stretch, Tree};
@@ -162,6 +162,8 @@ struct Scene {
     reach: f64,
     /// Lowest point of what it must come under [m].
     lowest: f64,
+    /// Boxes opened since the search began: what bounds its work.
+    work: std::cell::Cell<u64>,
 }
 
 /// A hit on the way.
@@ -279,6 +281,7 @@ impl Scene {
             inner,
             obstacles,
             lowest: lowest.min(0.0),
+            work: std::cell::Cell::new(0),
         })
     }
 
@@ -361,7 +364,7 @@ impl Scene {
             if leave_out == Some(i) {
                 continue;
             }
-            match any(self.mover(o), &pose, &Stretch::NONE, &o.body, o.need + more) {
+            match any_counted(self.mover(o), &pose, &o.body, o.need + more, &self.work) {
                 Least::Clear => {}
                 Least::Gap(gap) => {
                     return Some(Hit {

@@ -14,6 +14,8 @@ use std::collections::{BinaryHeap, HashMap, HashSet};
 const LATTICES: [(f64, f64); 3] = [(12e-3, 0.07), (6e-3, 0.035), (3e-3, 0.0175)];
 /// Positions that are tried on each.
 const MOST_TRIED: usize = 6000;
+/// Boxes that are opened for each at most: a fine scan makes every position dear.
+const MOST_WORK: u64 = 4_000_000;
 /// A move is taken as free when halving it goes on below this [m]: what could be touched then is touched by less.
 const FINEST: f64 = 0.4e-3;
 /// How much a millimetre of slide and a degree of tilt weigh against a millimetre still to come down.
@@ -163,6 +165,7 @@ impl Lattice<'_> {
     }
 
     fn run(&mut self) -> Found {
+        self.scene.work.set(0);
         let home: Point = [0; 5];
         let moves = moves();
         let mut from: HashMap<Point, Point> = HashMap::from([(home, home)]);
@@ -193,7 +196,7 @@ impl Lattice<'_> {
                     continue;
                 }
                 tried += 1;
-                if tried > MOST_TRIED {
+                if tried > MOST_TRIED || self.scene.work.get() > MOST_WORK {
                     break None;
                 }
                 let (a, b) = (self.position(&next.from), self.position(&next.point));
