@@ -65,8 +65,6 @@ pub struct Port {
 /// A door of the pan.
 #[derive(Clone, Debug)]
 pub struct Flap {
-    /// Index of the door among the pan's.
-    pub door: usize,
     /// The flap.
     pub shape: Door,
     /// From hinge to free edge, and along the hinge [m].
@@ -266,7 +264,7 @@ impl Network {
     }
 
     fn hang(&mut self, lattice: &Lattice, doors: &[Door]) -> Result<(), NetworkFault> {
-        for (at, hung) in lattice.doors.iter().enumerate() {
+        for hung in &lattice.doors {
             let shape = doors.get(hung.door).ok_or(NetworkFault::Door(hung.door))?.clone();
             // The door's sense is along the positive axis; a port counts from its first bay to its second.
             let mut sense = 0.0;
@@ -285,7 +283,6 @@ impl Network {
                 }
             }
             self.flaps.push(Flap {
-                door: at,
                 shape,
                 size: [hung.length, hung.width],
                 hinge: hung.hinge,

@@ -15,7 +15,7 @@ use oil::circuit::{Circuit, CircuitFault, CircuitState};
 use oil::fluid::Fluid;
 use pan::lattice::free_share;
 use pickup::CoverHistory;
-use pickup::history::{HistoryFault, Ledger, Row};
+use pickup::history::{HistoryFault, LEDGER_TOLERANCE, Ledger, Row};
 
 /// Time between two rows of the history [s].
 pub const SAMPLE: f64 = 0.02;
@@ -68,6 +68,14 @@ pub enum RunFault {
         /// All that the bays hold [m³].
         room: f64,
     },
+    /// Oil went missing or appeared: a fault of the program.
+    #[error("at {time:.2} s the ledger is off by {error:.3e} of the fill; this is a fault of the program")]
+    Ledger {
+        /// Drive time [s].
+        time: f64,
+        /// |pan + engine + in flight − fill| / fill.
+        error: f64,
+    },
     /// The history holds something that cannot be: a fault of the program.
     #[error("{0}; this is a fault of the program")]
     History(#[from] HistoryFault),
@@ -103,7 +111,12 @@ pub fn run(inputs: Inputs) -> Result<CoverHistory, RunFault> {
             state.advance(from + step as f64 * dt, dt);
         }
         sample += 1;
-        history.push(state.row(to))?;
+        let row = state.row(to);
+        let error = (row.ledger.total() - inputs.fill).abs() / inputs.fill;
+        if !(error <= LEDGER_TOLERANCE) {
+            return Err(RunFault::Ledger { time: to, error });
+        }
+        history.push(row)?;
     }
     Ok(history)
 }

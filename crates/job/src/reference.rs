@@ -32,6 +32,8 @@ pub struct Key {
     pub shapes: Vec<Shape>,
     /// Whether it has to be stated.
     pub need: Need,
+    /// Whether what it takes when left out follows from other keys; `need` then holds one such value.
+    pub follows: bool,
     /// Whether every such section knows it: if not, it belongs to some kinds of its section only.
     pub everywhere: bool,
     /// What it is.
@@ -64,6 +66,9 @@ impl Key {
     pub fn said(&self) -> String {
         let mut said = format!("{}. {}", capital(self.meaning), self.written());
         match &self.need {
+            Need::Default(value, reason) if self.follows => {
+                said += &format!(" Left out: from other keys, for instance {value} ({reason}).");
+            }
             Need::Default(value, reason) => said += &format!(" Left out: {value} ({reason})."),
             Need::May => said += " May be left out.",
             Need::Must | Need::OneOf(_) => {}
@@ -175,6 +180,7 @@ pub fn keys(kind: FileKind) -> Vec<Key> {
             path: path.clone(),
             shapes,
             need: asked.need.clone().unwrap_or(Need::May),
+            follows: asked.follows,
             everywhere: sections.get(parent).is_none_or(|count| asked.times >= *count),
             meaning,
             matters,

@@ -95,7 +95,7 @@ fn history(cases: &Cases, network: &Network, moment: &Moment) -> Result<CoverHis
             "fill, circuit.aloft",
             "change [fill] or [circuit]",
         ),
-        RunFault::History(_) => Failure::computing(fault.to_string(), "tell us"),
+        RunFault::Ledger { .. } | RunFault::History(_) => Failure::computing(fault.to_string(), "tell us"),
     })
 }
 

@@ -98,6 +98,10 @@ fn one(key: &Key) -> String {
             String::new(),
         ),
         Need::May => ("it may be left out".to_owned(), String::new()),
+        Need::Default(value, reason) if key.follows => (
+            format!("it follows from other keys, for instance {value}"),
+            (*reason).to_owned(),
+        ),
         Need::Default(value, reason) => (value.clone(), (*reason).to_owned()),
     };
     let ways: Vec<String> = key.shapes.iter().map(job::Shape::said).collect();
@@ -144,6 +148,7 @@ fn object(key: &Key) -> serde_json::Value {
         "written": key.shapes.iter().map(job::Shape::said).collect::<Vec<_>>(),
         "need": need,
         "default": default,
+        "follows_from_other_keys": key.follows,
         "reason": reason,
         "matters": key.matters,
     })

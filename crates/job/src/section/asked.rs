@@ -71,6 +71,8 @@ pub(crate) struct Asked {
     pub shapes: Vec<Shape>,
     /// The weightiest that was said.
     pub need: Option<Need>,
+    /// Whether the value that it takes when left out was another one elsewhere: it follows from other keys.
+    pub follows: bool,
     /// Sections that asked for it.
     pub times: usize,
 }
@@ -114,7 +116,11 @@ impl Record {
             Some(Need::Default(..)) => 4,
         };
         let mut keys = self.keys.borrow_mut();
-        let known = &mut keys.entry(plain(path)).or_default().need;
+        let asked = keys.entry(plain(path)).or_default();
+        if let (Need::Default(now, _), Some(Need::Default(before, _))) = (&need, &asked.need) {
+            asked.follows |= now != before;
+        }
+        let known = &mut asked.need;
         if known.is_none() || weight(&Some(need.clone())) > weight(known) {
             *known = Some(need);
         }
