@@ -50,7 +50,7 @@ fn a_key_is_explained_however_it_is_typed() {
 /// 41 mm holds for an opening of 38 mm alone: a default that follows from other keys says so.
 #[test]
 fn a_default_that_follows_from_other_keys_is_not_told_as_a_number_for_all() {
-    for key in ["pickup.outside", "door.mass", "drive.manoeuvre.engine_speed"] {
+    for key in ["pickup.outside", "door.mass"] {
         said("explain-follows", &["explain", key], &["follows from other keys"]);
     }
     let plain = Folder::new("explain-plain").run(&["explain", "door.stop"]);
