@@ -143,13 +143,6 @@ pub fn bubbly(ratio: f64, aeration: f64) -> f64 {
     1.0 + 2.5 * aeration * (ratio + 0.4) / (ratio + 1.0)
 }
 
-/// Share of air at pressure `p` [Pa] of oil that holds `aeration` at pressure `p0` [Pa]; free bubbles at
-/// constant temperature (Boyle): `φ/(1−φ) ∝ 1/p`.
-pub fn aeration_at_pressure(aeration: f64, p0: f64, p: f64) -> f64 {
-    let ratio = aeration / (1.0 - aeration) * p0 / p;
-    ratio / (1.0 + ratio)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -161,13 +154,6 @@ mod tests {
             assert!((bubbly(0.00225, share) - due).abs() < 1e-5);
         }
         assert!((bubbly(0.0, 0.1) - 1.1).abs() < 1e-15);
-    }
-
-    #[test]
-    fn bubbles_swell_under_suction_by_boyle() {
-        for (p, due) in proofs::oils::SUCTION {
-            assert!((aeration_at_pressure(0.10, 101_325.0, p) - due).abs() < 1e-5);
-        }
     }
 
     #[test]

@@ -1,6 +1,7 @@
 //! Oil and its circuit: viscosity, density, aeration; hydraulics of holes, gaps and weirs; the pump;
 //! oil held up in the engine and coming home late.
 
+pub mod air;
 pub mod circuit;
 pub mod density;
 pub mod fluid;

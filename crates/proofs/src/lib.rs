@@ -6,4 +6,5 @@ pub mod free_surface;
 pub mod hydraulics;
 pub mod oils;
 pub mod road;
+pub mod suction;
 pub mod tracks;

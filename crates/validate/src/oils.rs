@@ -1,7 +1,8 @@
 //! Viscosity, density and air of oils.
 
 use crate::{Row, Scale};
-use oil::fluid::{aeration_at_pressure, bubbly};
+use oil::air::{bubbles, share};
+use oil::fluid::bubbly;
 use oil::viscosity::TwoPoints;
 use proofs::oils as published;
 
@@ -52,7 +53,7 @@ pub fn rows() -> Vec<Row> {
     for (pressure, due) in published::SUCTION {
         rows.push(Row::new(
             format!("10 % of air at 101.325 kPa: share at {:.3} kPa", 1e-3 * pressure),
-            (1e2 * aeration_at_pressure(0.10, 101_325.0, pressure), 1e2 * due),
+            (1e2 * share(bubbles(0.10, 101_325.0, pressure)), 1e2 * due),
             "%",
             (1e-3, Scale::Absolute),
             "Boyle's law, worked outside",
