@@ -2,7 +2,7 @@
 
 mod common;
 
-use common::{ALUMINIUM, bolt, circle, mirrored, oblong, pressure_at, sheet, straight};
+use common::{ALUMINIUM, along, bolt, circle, mirrored, oblong, pressure_at, sheet, straight};
 use glam::{DVec2, DVec3};
 use sumpwright_seal::joint::{
     Flange, Gap, Joint, JointFault, Kind, Law, Path, Section, clamp, rail_along, rail_between,
@@ -21,16 +21,6 @@ fn table() -> Vec<[f64; 3]> {
             [cells[0], cells[1], cells[2]]
         })
         .collect()
-}
-
-/// Pressure along the seal, straight between its places.
-fn along(clamped: &sumpwright_seal::joint::Clamped, x: f64) -> f64 {
-    let places = &clamped.places;
-    let next = places
-        .partition_point(|place| place.place.x < x)
-        .clamp(1, places.len() - 1);
-    let (a, b) = (&places[next - 1], &places[next]);
-    a.pressure + (b.pressure - a.pressure) * (x - a.place.x) / (b.place.x - a.place.x)
 }
 
 /// Hetényi's row of equal loads, all 19 rows of the table, by a straight rail long enough that its ends are not felt.

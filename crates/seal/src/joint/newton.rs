@@ -12,7 +12,7 @@
 
 use super::JointFault;
 use super::band::Band;
-use super::system::{System, times};
+use super::system::{Contact, System, times};
 
 /// Newton steps at most.
 const MOST_STEPS: usize = 100;
@@ -196,14 +196,30 @@ impl State<'_> {
     fn curvature(&self, pulls: &[Pull], most: &[f64]) -> Band {
         let system = self.system;
         let mut matrix = system.stiffness.clone();
-        for (contact, &most) in system.contacts.iter().zip(most) {
-            let Some(law) = &system.laws[contact.bed] else {
-                continue;
-            };
-            let slope = contact.area * law.at(system.closure(contact, &self.risen), most).1;
-            if slope != 0.0 {
-                matrix.add_outer(&contact.row, slope);
+        // Contacts under one beam share its six freedoms: they are summed before they go into the matrix.
+        let rows = |contact: &Contact| contact.row.map(|entry| entry.0);
+        let mut done = 0;
+        for group in system.contacts.chunk_by(|a, b| rows(a) == rows(b)) {
+            let mut patch = [0.0; 21];
+            for (contact, &most) in group.iter().zip(&most[done..]) {
+                let Some(law) = &system.laws[contact.bed] else {
+                    continue;
+                };
+                let slope = contact.area * law.at(system.closure(contact, &self.risen), most).1;
+                if slope == 0.0 {
+                    continue;
+                }
+                let mut at = 0;
+                for i in 0..6 {
+                    let scaled = slope * contact.row[i].1;
+                    for j in 0..=i {
+                        patch[at] += scaled * contact.row[j].1;
+                        at += 1;
+                    }
+                }
             }
+            done += group.len();
+            matrix.add_patch(&rows(&group[0]), &patch);
         }
         for (row, pull) in system.bolts.iter().zip(pulls) {
             let slope = pull.at(times(row, &self.risen)).1;

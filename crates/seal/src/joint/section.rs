@@ -95,12 +95,16 @@ impl Section {
 
 /// Torsion constant of a rectangle [m⁴], sides in any order.
 ///
-/// `J = a b³ [1/3 − 0.21 (b/a)(1 − b⁴/(12 a⁴))]` with a the long side; within 0.5 % of the series.
-/// Source: Roark's Formulas for Stress and Strain, table of torsion constants, rectangle (from memory).
+/// `J = a b³/3 [1 − 192/π⁵ (b/a) Σ tanh(nπa/2b)/n⁵]`, n odd, a the long side; eight terms, 1e-7 of the whole.
+/// Source: S. Timoshenko & J. N. Goodier, Theory of Elasticity, torsion of rectangular bars.
 fn twist_of_plate(one: f64, other: f64) -> f64 {
+    use std::f64::consts::PI;
     let (long, short) = (one.max(other), one.min(other));
-    let ratio = short / long;
-    long * short.powi(3) * (1.0 / 3.0 - 0.21 * ratio * (1.0 - ratio.powi(4) / 12.0))
+    let series: f64 = (0..8)
+        .map(|k| f64::from(2 * k + 1))
+        .map(|n| (n * PI * long / (2.0 * short)).tanh() / n.powi(5))
+        .sum();
+    long * short.powi(3) / 3.0 * (1.0 - 192.0 / PI.powi(5) * short / long * series)
 }
 
 #[cfg(test)]
@@ -121,7 +125,7 @@ mod tests {
         ] {
             let got = twist_of_plate(ratio, 1.0) / ratio;
             assert!(
-                (got / wanted - 1.0).abs() < 0.005,
+                (got - wanted).abs() < 6e-4,
                 "a/b {ratio}: {got:.4}, table {wanted}"
             );
         }

@@ -1,7 +1,8 @@
 //! What a change would do: a thicker rail, more bolts, faces made flat, another joint.
 
+use super::clamped::outcome;
 use super::rail::Mesh;
-use super::{Bolt, Clamped, Gap, Joint, JointFault, Kind, Wall, clamp};
+use super::{Bolt, Clamped, Gap, Joint, JointFault, Kind, Wall};
 use serde::{Deserialize, Serialize};
 
 /// A change to a joint, alone.
@@ -111,12 +112,12 @@ pub fn usual_changes(joint: &Joint, clamped: &Clamped) -> Vec<Change> {
     changes
 }
 
-/// Tries each change alone. Faults: those of [`clamp`] for the changed joint.
+/// Tries each change alone. Faults: those of [`super::clamp`] for the changed joint.
 pub fn what_ifs(joint: &Joint, changes: Vec<Change>) -> Result<Vec<WhatIf>, JointFault> {
     changes
         .into_iter()
         .map(|change| {
-            let outcome = Outcome::from(&clamp(&changed(joint, &change)?)?);
+            let outcome = outcome(&changed(joint, &change)?)?;
             Ok(WhatIf { change, outcome })
         })
         .collect()
@@ -135,8 +136,9 @@ pub fn least_thickness(joint: &Joint) -> Result<Option<f64>, JointFault> {
         .iter()
         .map(|station| station.section.thickness)
         .fold(0.0, f64::max);
-    let serves =
-        |factor: f64| Ok::<_, JointFault>(clamp(&changed(joint, &Change::Thickness { factor })?)?.holds());
+    let serves = |factor: f64| {
+        Ok::<_, JointFault>(outcome(&changed(joint, &Change::Thickness { factor })?)?.service >= 1.0)
+    };
     let mut thin = 0.25;
     if serves(thin)? {
         return Ok(Some(thin * thickest));

@@ -127,3 +127,13 @@ pub fn pressure_at(clamped: &sumpwright_seal::joint::Clamped, point: DVec2) -> f
         .expect("a seal has places");
     near.pressure
 }
+
+/// Pressure along a straight seal at x, straight between its places.
+pub fn along(clamped: &sumpwright_seal::joint::Clamped, x: f64) -> f64 {
+    let places = &clamped.places;
+    let next = places
+        .partition_point(|place| place.place.x < x)
+        .clamp(1, places.len() - 1);
+    let (a, b) = (&places[next - 1], &places[next]);
+    a.pressure + (b.pressure - a.pressure) * (x - a.place.x) / (b.place.x - a.place.x)
+}
