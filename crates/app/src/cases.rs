@@ -1,10 +1,10 @@
-//! The cases that `check` computes in three dimensions: the worst moments at the middle allowance, then the worst
+//! The cases that `check` computes, and `bays` sketches: the worst moments at the middle allowance, then the worst
 //! of them with less and more oil aloft, and with other fills.
 
 use crate::failure::Failure;
 use crate::place;
 use crate::preparation::{Driven, Gridded, Prepared};
-use crate::runner::{Bench, Computed, Task};
+use crate::runner::{Computed, Task};
 use job::Start;
 use oil::circuit::Circuit;
 use pickup::allowance::Allowance;
@@ -27,6 +27,9 @@ pub const LATER_PAIRS: usize = 5;
 /// To within this [m³]: two or three millimetres on a dipstick.
 const SEARCH_TOLERANCE: f64 = 0.25e-3;
 
+/// Computes tasks in their order, by whichever depth; told what they are for.
+pub type Computes<'a> = &'a dyn Fn(&str, &[Task]) -> Result<Vec<Computed>, Failure>;
+
 /// Everything that the cases share.
 pub struct Cases<'a> {
     /// The design.
@@ -37,6 +40,8 @@ pub struct Cases<'a> {
     pub gridded: &'a Gridded,
     /// Names in the pan.
     pub words: PanWords,
+    /// Half-width of the band that cover lies in where no grid study tells it [m].
+    pub band: f64,
 }
 
 impl<'a> Cases<'a> {
@@ -47,6 +52,7 @@ impl<'a> Cases<'a> {
             driven,
             gridded,
             words: PanWords::of(&prepared.design.pan, &gridded.lattice),
+            band: 0.5 * gridded.lattice.cell,
         }
     }
 
@@ -170,7 +176,7 @@ impl<'a> Cases<'a> {
             &histories,
             &Judging {
                 limits: &self.prepared.design.limits,
-                band: 0.5 * self.gridded.lattice.cell,
+                band: self.band,
                 pan: &self.words,
                 laps: &laps,
                 order: self.prepared.design.units,
@@ -181,14 +187,14 @@ impl<'a> Cases<'a> {
     /// The worst moment at the low and the high allowance, taken to be as sure as at the middle one.
     pub fn other_allowances(
         &self,
-        bench: &Bench,
+        compute: Computes,
         moment: &Moment,
         bands: Option<Bands>,
     ) -> Result<Vec<(Allowance, Verdict)>, Failure> {
         let allowances = [Allowance::Low, Allowance::High];
         let fill = self.prepared.design.fill;
         let tasks = allowances.map(|allowance| self.task(moment, allowance, fill, false));
-        let computed = bench.compute("less and more oil aloft", &tasks)?;
+        let computed = compute("less and more oil aloft", &tasks)?;
         Ok(allowances
             .into_iter()
             .zip(&computed)
@@ -199,7 +205,7 @@ impl<'a> Cases<'a> {
     /// The lowest fill at which the worst moment holds; `stated` is its verdict at the stated fill.
     pub fn lowest_fill(
         &self,
-        bench: &Bench,
+        compute: Computes,
         moment: &Moment,
         stated: &Verdict,
         bands: Option<Bands>,
@@ -235,7 +241,7 @@ impl<'a> Cases<'a> {
                 .iter()
                 .map(|f| self.task(moment, Allowance::Mid, *f, false))
                 .collect();
-            let mut computed = bench.compute("lowest fill", &tasks)?.into_iter();
+            let mut computed = compute("lowest fill", &tasks)?.into_iter();
             Ok(fills
                 .iter()
                 .map(|f| {

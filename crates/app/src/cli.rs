@@ -360,8 +360,17 @@ pub struct Bays {
     /// How many of the worst moments are compared
     #[arg(long, value_name = "N", default_value_t = 4, requires = "against", value_parser = clap::value_parser!(u8).range(1..=20))]
     pub moments: u8,
-    /// Folder for the runs that are compared with [default: DESIGN-results beside the design]
-    #[arg(long, value_name = "DIR", requires = "against")]
+    /// Drive the quickest whole lap over and over for this long ("2 h"): in which lap, and where, does the margin go?
+    #[arg(long, value_name = "TIME", conflicts_with_all = ["against", "report"])]
+    pub race: Option<String>,
+    /// Oil that the engine burns in the race ("0.3 L/h") [default: none]
+    #[arg(long, value_name = "FLOW", requires = "race")]
+    pub burns: Option<String>,
+    /// Write the report of the sketch too: bays.html and bays.json
+    #[arg(long, conflicts_with = "against")]
+    pub report: bool,
+    /// Folder for the report, or for the runs that are compared with [default: DESIGN-results beside the design]
+    #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
     /// Threads to compute with [default: all cores]
     #[arg(long, value_name = "N", value_parser = at_least_one)]

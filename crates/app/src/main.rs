@@ -19,6 +19,7 @@ mod progress;
 mod refine;
 mod runner;
 mod sizes;
+mod sketch;
 mod stop;
 mod store;
 mod terminal;

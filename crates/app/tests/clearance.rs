@@ -175,7 +175,7 @@ fn the_picture_must_be_an_svg() {
         "no-svg",
         BAR,
         &["--picture", "pan.toml"],
-        &["pan.toml is no SVG file", ".svg"],
+        &["pan.toml does not end in .svg", ".svg"],
     );
 }
 

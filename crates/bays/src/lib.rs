@@ -15,6 +15,7 @@
 pub mod levels;
 pub mod network;
 pub mod ports;
+pub mod race;
 pub mod run;
 pub mod swing;
 

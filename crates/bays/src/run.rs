@@ -20,7 +20,7 @@ use pickup::history::{HistoryFault, LEDGER_TOLERANCE, Ledger, Row};
 /// Time between two rows of the history [s].
 pub const SAMPLE: f64 = 0.02;
 /// Steps of a sample.
-const STEPS: usize = 2;
+pub(crate) const STEPS: usize = 2;
 /// Length of a step [s].
 pub const STEP: f64 = SAMPLE / STEPS as f64;
 
@@ -82,7 +82,7 @@ pub enum RunFault {
 }
 
 /// The oil in the bays at an instant.
-struct State<'a> {
+pub(crate) struct State<'a> {
     inputs: Inputs<'a>,
     volumes: Vec<f64>,
     swings: Vec<Swing>,
@@ -122,7 +122,7 @@ pub fn run(inputs: Inputs) -> Result<CoverHistory, RunFault> {
 }
 
 impl<'a> State<'a> {
-    fn start(inputs: Inputs<'a>) -> Result<State<'a>, RunFault> {
+    pub(crate) fn start(inputs: Inputs<'a>) -> Result<State<'a>, RunFault> {
         let time = inputs.start;
         let mut circuit = None;
         let mut in_pan = inputs.fill;
@@ -185,7 +185,8 @@ impl<'a> State<'a> {
             .collect()
     }
 
-    fn advance(&mut self, time: f64, dt: f64) {
+    /// One step from `time`.
+    pub(crate) fn advance(&mut self, time: f64, dt: f64) {
         let network = self.inputs.network;
         let field = self.field(time);
         for (n, bay) in network.bays.iter().enumerate() {
@@ -393,7 +394,19 @@ impl<'a> State<'a> {
         self.inputs.network.crank.iter().map(swept).sum()
     }
 
-    fn row(&self, time: f64) -> Row {
+    /// Takes oil that the engine burns out of all bays alike; gives how much there was to take [m³].
+    pub(crate) fn burn(&mut self, wanted: f64) -> f64 {
+        let there: f64 = self.volumes.iter().sum();
+        let taken = wanted.min(there);
+        if taken > 0.0 {
+            let kept = 1.0 - taken / there;
+            self.volumes.iter_mut().for_each(|volume| *volume *= kept);
+        }
+        taken
+    }
+
+    /// How all stands at `time`.
+    pub(crate) fn row(&self, time: f64) -> Row {
         let moment = self.inputs.drive.at(time);
         let field = self.field(time);
         let surfaces = self.surfaces(&field);

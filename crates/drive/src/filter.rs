@@ -43,11 +43,16 @@ pub fn low_pass(series: &[f64], rate: f64, cutoff: f64, ends: Ends) -> Vec<f64> 
             Ends::Open => series[i as usize],
         }
     };
-    let mut padded: Vec<f64> = (-(pad as isize)..(n + pad) as isize).map(at).collect();
+    let mut padded = Vec::with_capacity(n + 2 * pad);
+    padded.extend((1..=pad).rev().map(|k| at(-(k as isize))));
+    padded.extend_from_slice(series);
+    padded.extend((n..n + pad).map(|k| at(k as isize)));
     let section = Section::new(rate, cutoff);
     section.pass(padded.iter_mut());
     section.pass(padded.iter_mut().rev());
-    padded[pad..pad + n].to_vec()
+    padded.truncate(pad + n);
+    padded.drain(..pad);
+    padded
 }
 
 struct Section {
@@ -81,6 +86,9 @@ impl Section {
 
 /// Values of `series` (known at rising `time`) at the instants `clock`, by straight lines; held beyond the ends.
 pub fn resample(time: &[f64], series: &[f64], clock: &[f64]) -> Vec<f64> {
+    if time == clock {
+        return series.to_vec();
+    }
     let mut i = 0;
     clock
         .iter()

@@ -30,6 +30,9 @@ pub struct Findings {
     pub format: String,
     /// Who computed it.
     pub program: Program,
+    /// How deep the oil in motion was computed.
+    #[serde(default)]
+    pub depth: Depth,
     /// What was asked.
     pub design: DesignFacts,
     /// The oil at the temperature of the drive.
@@ -151,6 +154,17 @@ pub struct OilFacts {
     pub viscosity: f64,
     /// Volume share of air carried as bubbles, 0..1.
     pub aeration: f64,
+}
+
+/// How deep the oil in motion was computed.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Depth {
+    /// Between the spaces of the pan: a sketch.
+    Bays,
+    /// The free surface in three dimensions.
+    #[default]
+    Slosh,
 }
 
 /// What counts as thin and as bare.

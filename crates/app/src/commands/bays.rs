@@ -1,44 +1,66 @@
 //! `sumpwright bays`: the whole drive in seconds, by the oil between the spaces of the pan.
 
-use super::{Folders, Workers};
-use crate::cases::Cases;
+mod race;
+
+use super::{Folders, MAKE_BUNDLE, NO_BUNDLE, Workers};
+use crate::cases::{Cases, Computes};
+use crate::clearances;
 use crate::cli::{Against, Bays};
 use crate::failure::Failure;
+use crate::findings::{self, Computation};
 use crate::preparation::{Driven, Gridded, Prepared};
-use crate::runner::{Bench, Shown};
+use crate::runner::{Bench, Computed, Shown};
 use crate::sizes::Load;
+use crate::sketch::{self, BLIND, Sketch};
 use crate::stop::Stop;
+use crate::store::atomic;
 use crate::terminal;
 use bays::Network;
-use bays::run::{Inputs, RunFault};
 use measure::{Dimension, show};
 use pickup::CoverHistory;
 use pickup::allowance::Allowance;
+use pickup::verdict::Verdict;
+use report::findings::Depth;
 use serde::Serialize;
+use std::path::PathBuf;
 use std::process::ExitCode;
 use std::time::Instant;
 use still::Moment;
 
-/// What bays cannot see: said with every answer.
-const BLIND: &str = "bays see no waves within a space but the first, no spray and no dip over the mouth; `sumpwright check` \
-is the proof";
-
 /// Runs it.
 pub fn run(arguments: &Bays) -> Result<ExitCode, Failure> {
+    if arguments.report && !report::page::has_bundle() {
+        return Err(Failure::computing(NO_BUNDLE, MAKE_BUNDLE));
+    }
     let prepared = Prepared::read(&arguments.common)?;
     let driven = prepared.drive(&arguments.common)?;
     let gridded = prepared.grid(prepared.size(None)?)?;
-    let network = Network::cut(&gridded.lattice, &prepared.design.pan.doors)
-        .map_err(|fault| Failure::computing(fault.to_string(), "tell us: this is a fault of the program"))?;
-    let cases = Cases::on(&prepared, &driven, &gridded);
+    let network = Sketch::network(&prepared, &gridded.lattice)?;
+    let cases = Cases {
+        band: sketch::BAND,
+        ..Cases::on(&prepared, &driven, &gridded)
+    };
+    let sketch = Sketch {
+        cases: &cases,
+        network: &network,
+    };
     if arguments.against.is_some() {
-        return against(arguments, &cases, &network);
+        return against(arguments, &sketch);
+    }
+    if let Some(length) = &arguments.race {
+        return race::race(arguments, &sketch, length);
     }
     let begun = Instant::now();
     let moment = cases.whole_drive();
-    let history = history(&cases, &network, &moment)?;
+    let task = cases.task(&moment, Allowance::Mid, prepared.design.fill, false);
+    let computed = sketch.compute(std::slice::from_ref(&task))?;
     let seconds = begun.elapsed().as_secs_f64();
-    let verdict = cases.judge_histories(&[(&moment, &history, None)]);
+    let history = &computed[0].history;
+    let verdict = cases.judge(&[&moment], &[&computed[0]], &[None]);
+    if arguments.report {
+        let path = write_report(arguments, &sketch, &moment, &computed, &verdict)?;
+        terminal::remark(&format!("report: {}", path.display()));
+    }
     if arguments.common.json {
         let object = serde_json::json!({
             "word": verdict.word, "sentence": verdict.sentence, "blind": BLIND,
@@ -55,7 +77,7 @@ pub fn run(arguments: &Bays) -> Result<ExitCode, Failure> {
     let (least, at) = history
         .least_cover(moment.start, moment.end)
         .expect("a run has rows");
-    let bare = bare(&history, moment.start, moment.end);
+    let bare = bare(history, moment.start, moment.end);
     let mut text = format!("{}\n{}", prepared.design.name, spaces(&network, units));
     text += &terminal::table(&[
         (
@@ -77,26 +99,46 @@ pub fn run(arguments: &Bays) -> Result<ExitCode, Failure> {
     Ok(ExitCode::SUCCESS)
 }
 
-fn history(cases: &Cases, network: &Network, moment: &Moment) -> Result<CoverHistory, Failure> {
-    let circuit = cases.circuit(Allowance::Mid);
-    let (prepared, driven): (&Prepared, &Driven) = (cases.prepared, cases.driven);
-    bays::run::run(Inputs {
-        network,
-        fluid: prepared.fluid,
-        circuit: Some(&circuit),
-        drive: &driven.pan,
-        fill: prepared.design.fill,
-        start: moment.run_in_start,
-        end: moment.end,
-    })
-    .map_err(|fault| match fault {
-        RunFault::Circuit { .. } | RunFault::Overfull { .. } => Failure::input(
-            fault.to_string(),
-            "fill, circuit.aloft",
-            "change [fill] or [circuit]",
-        ),
-        RunFault::Ledger { .. } | RunFault::History(_) => Failure::computing(fault.to_string(), "tell us"),
-    })
+/// Writes the page and its object, with other allowances and the lowest fill sketched too.
+fn write_report(
+    arguments: &Bays,
+    sketch: &Sketch,
+    moment: &Moment,
+    computed: &[Computed],
+    verdict: &Verdict,
+) -> Result<PathBuf, Failure> {
+    let cases = sketch.cases;
+    let prepared = cases.prepared;
+    let folders = Folders::make(&arguments.common.design, arguments.out.as_deref())?;
+    let top_speed = cases.driven.car.engine_speed.iter().copied().fold(0.0, f64::max);
+    let rest = findings::rest_maps(prepared, cases.gridded, top_speed, 0.0)?;
+    let compute: Computes = &|_, tasks| sketch.compute(tasks);
+    let allowances = cases.other_allowances(compute, moment, None)?;
+    let lowest_fill = cases.lowest_fill(compute, moment, verdict, None)?;
+    let computation = Computation {
+        depth: Depth::Bays,
+        cases,
+        moments: std::slice::from_ref(moment),
+        computed,
+        studies: &[None],
+        verdict,
+        allowances: &allowances,
+        lowest_fill: Some(&lowest_fill),
+        rest: &rest,
+        clearance: clearances::look(&prepared.design).map(|looked| looked.facts),
+        timings: Vec::new(),
+        file: arguments.common.design.display().to_string(),
+    };
+    let findings = findings::findings(&computation)?;
+    let replay = findings::replay(&computation)?;
+    let failed = |fault: String| Failure::computing(fault, "");
+    let page =
+        report::page::page(&findings, &replay, prepared.design.units).map_err(|f| failed(f.to_string()))?;
+    let json = report::to_json(&findings).map_err(|f| failed(f.to_string()))?;
+    let path = folders.out.join("bays.html");
+    atomic::write(&path, page.as_bytes())?;
+    atomic::write(&folders.out.join("bays.json"), json.as_bytes())?;
+    Ok(path)
 }
 
 /// The spaces and what joins them.
@@ -145,7 +187,8 @@ struct Compared {
 }
 
 /// Both on the worst moments.
-fn against(arguments: &Bays, cases: &Cases, network: &Network) -> Result<ExitCode, Failure> {
+fn against(arguments: &Bays, sketch: &Sketch) -> Result<ExitCode, Failure> {
+    let cases = sketch.cases;
     let Against::Slosh = arguments.against.expect("asked for");
     let (prepared, driven, gridded): (&Prepared, &Driven, &Gridded) =
         (cases.prepared, cases.driven, cases.gridded);
@@ -175,11 +218,10 @@ fn against(arguments: &Bays, cases: &Cases, network: &Network) -> Result<ExitCod
         .collect();
     let workers = Workers::new(arguments.threads)?;
     let computed = workers.run(|| bench.compute("slosh", &tasks))?;
-    let mut rows = Vec::new();
-    for (moment, slosh) in moments.iter().zip(&computed) {
-        let bays = history(cases, network, moment)?;
-        rows.push(compared(moment, &bays, &slosh.history, design.fill));
-    }
+    let sketched = sketch.compute(&tasks)?;
+    let rows: Vec<Compared> = (moments.iter().zip(&sketched).zip(&computed))
+        .map(|((moment, bays), slosh)| compared(moment, &bays.history, &slosh.history, design.fill))
+        .collect();
     if arguments.common.json {
         let object = serde_json::json!({ "against": "slosh", "blind": BLIND, "moments": rows });
         terminal::say(&format!(

@@ -1,6 +1,6 @@
 //! `sumpwright check`: the main job.
 
-use super::{Folders, Workers};
+use super::{Folders, MAKE_BUNDLE, NO_BUNDLE, Workers};
 use crate::cases::{Cases, LATER_PAIRS, WINDOW, holds};
 use crate::clearances;
 use crate::cli::Check;
@@ -18,7 +18,7 @@ use crate::store::atomic;
 use crate::terminal;
 use pickup::allowance::Allowance;
 use pickup::{Bands, GridStudy};
-use report::findings::Timing;
+use report::findings::{Depth, Timing};
 use std::process::ExitCode;
 use std::time::Instant;
 use still::Moment;
@@ -28,10 +28,7 @@ pub fn run(arguments: &Check) -> Result<ExitCode, Failure> {
     let stop = Stop::listen();
     let common = &arguments.common;
     if !report::page::has_bundle() {
-        return Err(Failure::computing(
-            "this program was built without the report's replay, so it cannot write a report",
-            "run `cargo xtask setup` (it needs Node 20 or later) and build the program again",
-        ));
+        return Err(Failure::computing(NO_BUNDLE, MAKE_BUNDLE));
     }
     let mut clock = Clock::default();
     let prepared = Prepared::read(common)?;
@@ -106,13 +103,15 @@ pub fn run(arguments: &Check) -> Result<ExitCode, Failure> {
             .filter(|_| !arguments.brief && !arguments.whole)
         {
             let (moment, bands) = (&moments[worst.index], bands[worst.index]);
-            allowances = cases.other_allowances(&bench, moment, bands)?;
+            allowances = cases.other_allowances(&|what, tasks| bench.compute(what, tasks), moment, bands)?;
             clock.lap("oil aloft low and high");
             let stated = cases.judge(&[moment], &[&computed[worst.index]], &[bands]);
-            lowest_fill = Some(cases.lowest_fill(&bench, moment, &stated, bands)?);
+            lowest_fill =
+                Some(cases.lowest_fill(&|what, tasks| bench.compute(what, tasks), moment, &stated, bands)?);
             clock.lap("lowest fill");
         }
         let computation = Computation {
+            depth: Depth::Slosh,
             cases: &cases,
             moments: &moments,
             computed: &computed,

@@ -1,5 +1,6 @@
 //! `sumpwright clearance`: does the pan clear everything round it and inside it?
 
+use super::options;
 use crate::clearances::{self, Looked};
 use crate::cli::Clearance;
 use crate::failure::Failure;
@@ -14,16 +15,12 @@ use std::process::ExitCode;
 
 /// Runs it.
 pub fn run(arguments: &Clearance) -> Result<ExitCode, Failure> {
-    if let Some(path) = &arguments.picture
-        && path.extension().is_none_or(|e| !e.eq_ignore_ascii_case("svg"))
-    {
-        // Also keeps the design itself from being written over.
-        return Err(Failure::input(
-            format!("{} is no SVG file", path.display()),
-            "--picture",
-            "name a file that ends in .svg",
-        ));
-    }
+    options::target(
+        arguments.picture.as_deref(),
+        "--picture",
+        "svg",
+        &arguments.design,
+    )?;
     let design = job::read(&arguments.design).map_err(wrong_input)?;
     let Some(Looked { facts, notes }) = clearances::look(&design) else {
         return Err(Failure::input(

@@ -1,5 +1,6 @@
 //! `sumpwright drive`: what a log says, before anything is computed on it.
 
+use super::options;
 use crate::cli::Log;
 use crate::failure::Failure;
 use crate::preparation::wrong_input;
@@ -16,16 +17,8 @@ use std::process::ExitCode;
 
 /// Runs it.
 pub fn run(arguments: &Log) -> Result<ExitCode, Failure> {
-    if let Some(path) = &arguments.picture
-        && path.extension().is_none_or(|e| !e.eq_ignore_ascii_case("svg"))
-    {
-        // Also keeps the log itself from being written over.
-        return Err(Failure::input(
-            format!("{} is no SVG file", path.display()),
-            "--picture",
-            "name a file that ends in .svg",
-        ));
-    }
+    let picture = arguments.picture.as_deref();
+    options::ends_in(picture, "--picture", &["svg"])?;
     let request = LogRequest {
         log: arguments.log.clone(),
         design: arguments.design.clone(),
@@ -33,8 +26,8 @@ pub fn run(arguments: &Log) -> Result<ExitCode, Failure> {
     };
     let reading = job::look_at_log(&request).map_err(|faults| wrong_input(with_the_way(faults)))?;
     let looked = Looked::at(&reading);
-    if let Some(path) = &arguments.picture {
-        atomic::write(path, picture(&reading).as_bytes())?;
+    if let Some(path) = picture {
+        atomic::write(path, drawn(&reading).as_bytes())?;
         terminal::remark(&format!("picture: {}", path.display()));
     }
     if arguments.json {
@@ -293,7 +286,7 @@ fn hardest(drive: &drive::Drive) -> Vec<Hardest> {
     ways.into_iter().filter_map(largest).collect()
 }
 
-fn picture(reading: &Reading) -> String {
+fn drawn(reading: &Reading) -> String {
     let drive = &reading.drive;
     let axis = |k: usize| -> Vec<f64> { drive.gravity.iter().map(|gravity| -gravity[k]).collect() };
     let speed = drive.speed.iter().any(|v| *v != 0.0);

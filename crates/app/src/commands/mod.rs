@@ -9,6 +9,7 @@ mod experiment;
 pub mod explain;
 pub mod export;
 pub mod new;
+mod options;
 pub mod outline;
 pub mod slosh;
 pub mod solid;
@@ -17,6 +18,10 @@ pub mod still;
 use crate::failure::Failure;
 use crate::store::atomic;
 use std::path::{Path, PathBuf};
+
+/// Why there is no report, and what makes one.
+const NO_BUNDLE: &str = "this program was built without the report's replay, so it cannot write a report";
+const MAKE_BUNDLE: &str = "run `cargo xtask setup` (it needs Node 20 or later) and build the program again";
 
 /// Where a command writes.
 pub struct Folders {

@@ -1,5 +1,6 @@
 //! `sumpwright outline`: what a drawing, a table or a scan of an outline says.
 
+use super::options::{ends_in, length, not_the_source};
 use crate::cli::Outline;
 use crate::failure::{Complaint, Failure};
 use crate::preparation::wrong_input;
@@ -16,21 +17,20 @@ use outline::{Figure, Kind, OutlineFault, Role};
 use report::drawing::svg;
 use report::pictures::Look;
 use report::pictures::outlined::{Line, Under, outlined};
-use std::path::Path;
 use std::process::ExitCode;
 
 mod looked;
 mod options;
 
 use looked::Looked;
-use options::{length, not_for_drawings, options, scan_options, sizes};
+use options::{not_for_drawings, options, scan_options, sizes};
 
 /// Runs it.
 pub fn run(arguments: &Outline) -> Result<ExitCode, Failure> {
     ends_in(arguments.picture.as_deref(), "--picture", &["svg"])?;
     for path in &arguments.write {
         ends_in(Some(path), "--write", &["dxf", "svg", "csv"])?;
-        not_the_source(path, &arguments.file)?;
+        not_the_source(path, "--write", &arguments.file)?;
     }
     let options = options(arguments)?;
     let measured = arguments.measured.iter().map(|text| Measured::read(text));
@@ -159,34 +159,6 @@ fn write(arguments: &Outline, figure: &Figure, proof: Option<&Proof>) -> Result<
         written.push(path.display().to_string());
     }
     Ok(written)
-}
-
-/// Refuses to write over the file that is being read.
-fn not_the_source(path: &Path, source: &Path) -> Result<(), Failure> {
-    match (path.canonicalize(), source.canonicalize()) {
-        (Ok(a), Ok(b)) if a == b => Err(Failure::input(
-            format!("{} is the file that is read", path.display()),
-            "--write",
-            "name another file",
-        )),
-        _ => Ok(()),
-    }
-}
-
-/// Refuses a file to write that has another ending; this also keeps what was read from being written over.
-fn ends_in(path: Option<&Path>, option: &str, endings: &[&str]) -> Result<(), Failure> {
-    let Some(path) = path else { return Ok(()) };
-    let has = |ending: &&str| path.extension().is_some_and(|e| e.eq_ignore_ascii_case(ending));
-    if endings.iter().any(has) {
-        return Ok(());
-    }
-    let known = endings.join(", .");
-    let what = format!("{} does not end in .{known}", path.display());
-    Err(Failure::input(
-        what,
-        option,
-        format!("name a file that ends in .{known}"),
-    ))
 }
 
 /// Holes that near to a standard size take it [m]. More would take a 5 mm dowel hole for the loose 4.8 mm of an M4.

@@ -3,6 +3,7 @@
 mod looked;
 mod views;
 
+use super::options::{self, length};
 use crate::cli::{Shows, Solid};
 use crate::failure::Failure;
 use crate::preparation::wrong_input;
@@ -13,9 +14,7 @@ use ::solid::{Asked, Healing, Unit};
 use glam::DVec3;
 use job::NamedSolid;
 use looked::Looked;
-use measure::{Dimension, UnitOrder, show};
-use std::ops::RangeInclusive;
-use std::path::Path;
+use measure::Dimension;
 use std::process::ExitCode;
 
 /// Runs it.
@@ -24,7 +23,7 @@ pub fn run(arguments: &Solid) -> Result<ExitCode, Failure> {
         (&arguments.picture, "--picture", "svg"),
         (&arguments.write, "--write", "stl"),
     ] {
-        check_target(path.as_deref(), option, ending, &arguments.file)?;
+        options::target(path.as_deref(), option, ending, &arguments.file)?;
     }
     let named = named(arguments)?;
     let name = arguments.file.file_name().unwrap_or_default().to_string_lossy();
@@ -60,27 +59,6 @@ pub fn run(arguments: &Solid) -> Result<ExitCode, Failure> {
         terminal::say(&looked.text(&design_lines(arguments, &looked)));
     }
     Ok(ExitCode::SUCCESS)
-}
-
-/// Refuses a target of another ending, and the file that is read.
-fn check_target(path: Option<&Path>, option: &str, ending: &str, source: &Path) -> Result<(), Failure> {
-    let Some(path) = path else { return Ok(()) };
-    if path.extension().is_none_or(|e| !e.eq_ignore_ascii_case(ending)) {
-        let what = format!("{} does not end in .{ending}", path.display());
-        return Err(Failure::input(
-            what,
-            option,
-            format!("name a file that ends in .{ending}"),
-        ));
-    }
-    match (path.canonicalize(), source.canonicalize()) {
-        (Ok(a), Ok(b)) if a == b => Err(Failure::input(
-            format!("{} is the file that is read", path.display()),
-            option,
-            "name another file",
-        )),
-        _ => Ok(()),
-    }
 }
 
 fn named(arguments: &Solid) -> Result<NamedSolid, Failure> {
@@ -177,22 +155,6 @@ fn place(words: &[String], option: &str) -> Result<DVec3, Failure> {
         measure::read(text, Dimension::Length).map_err(|f| Failure::input(f.what(), option, f.mend()))
     };
     Ok(DVec3::new(read(x)?, read(y)?, read(z)?))
-}
-
-fn length(text: Option<&str>, option: &str, within: RangeInclusive<f64>) -> Result<Option<f64>, Failure> {
-    let Some(text) = text else { return Ok(None) };
-    let value =
-        measure::read(text, Dimension::Length).map_err(|f| Failure::input(f.what(), option, f.mend()))?;
-    if within.contains(&value) {
-        return Ok(Some(value));
-    }
-    let shown = |v: &f64| show(*v, Dimension::Length, UnitOrder::MetricFirst);
-    let mend = format!(
-        "between {} and {} are taken",
-        shown(within.start()),
-        shown(within.end())
-    );
-    Err(Failure::input(format!("{text} is out of range"), option, mend))
 }
 
 /// The lines for the design file that say the same as the command did.

@@ -17,11 +17,13 @@ use pickup::GridStudy;
 use pickup::allowance::Allowance;
 use pickup::fill::FillSearch;
 use pickup::verdict::Verdict;
-use report::findings::{FORMAT, Findings, LedgerFacts, LimitFacts, Program, Timing};
+use report::findings::{Depth, FORMAT, Findings, LedgerFacts, LimitFacts, Program, Timing};
 use still::Moment;
 
-/// All that a `check` has computed.
+/// All that a `check` or a sketch has computed.
 pub struct Computation<'a> {
+    /// What computed the moments.
+    pub depth: Depth,
     /// What the cases share.
     pub cases: &'a Cases<'a>,
     /// The moments, in the order they were picked.
@@ -56,6 +58,7 @@ pub fn findings(c: &Computation) -> Result<Findings, Failure> {
             name: "Sumpwright".into(),
             version: env!("CARGO_PKG_VERSION").into(),
         },
+        depth: c.depth,
         design: facts::design(c),
         oil: facts::oil(c.cases.prepared),
         pan: facts::pan(c)?,

@@ -15,8 +15,10 @@ pub fn replay(c: &Computation) -> Result<ReplayBundle, Failure> {
         .verdict
         .moments
         .iter()
-        .map(|found| {
-            let (moment, run) = (&c.moments[found.index], &c.computed[found.index]);
+        .map(|found| (found, &c.moments[found.index], &c.computed[found.index]))
+        // A sketch has no pictures.
+        .filter(|(_, _, run)| !run.frames.is_empty())
+        .map(|(found, moment, run)| {
             let history = &run.history;
             let frames = run
                 .frames

@@ -1,9 +1,10 @@
 //! What the answer rests on, what is not known, and how it was computed, in sentences.
 
 use super::Computation;
+use crate::sketch;
 use measure::{Dimension, show};
 use pickup::verdict::Word;
-use report::findings::{MethodStep, Remark, Verdict};
+use report::findings::{Depth, MethodStep, Remark, Verdict};
 
 fn remark(said: impl Into<String>, effect: impl Into<String>) -> Remark {
     Remark {
@@ -32,7 +33,9 @@ pub fn assumptions(c: &Computation) -> Vec<Remark> {
                  cell act as resistance.",
                 show(lattice.cell, Dimension::Length, design.units)
             ),
-            if studied(c) {
+            if c.depth == Depth::Bays {
+                "their spaces and the openings between them are what is computed"
+            } else if studied(c) {
                 "how far finer ones would move cover and air was estimated from coarser ones"
             } else {
                 "cover is known to about half a cell; a smaller --cell narrows it and takes longer, --refine measures it"
@@ -69,7 +72,9 @@ pub fn not_known(c: &Computation, verdict: &Verdict) -> Vec<Remark> {
             "swing them by hand at every oil change; state the gap that you measure",
         ),
     ];
-    if studied(c) {
+    if c.depth == Depth::Bays {
+        said.extend(blind());
+    } else if studied(c) {
         said.push(remark(
             "How far the cells move oil aloft low and high and the lowest fill: the band of the middle is taken.",
             "",
@@ -80,7 +85,7 @@ pub fn not_known(c: &Computation, verdict: &Verdict) -> Vec<Remark> {
             "run again with --refine; it computes the moments on three cell sizes",
         ));
     }
-    if c.moments.len() > 1 || c.moments[0].name != "drive" {
+    if c.depth == Depth::Slosh && (c.moments.len() > 1 || c.moments[0].name != "drive") {
         said.push(remark(
             "Between the computed moments the lap is judged by oil at rest only.",
             "run with --whole to compute all of it",
@@ -95,6 +100,28 @@ pub fn not_known(c: &Computation, verdict: &Verdict) -> Vec<Remark> {
     said
 }
 
+/// What bays cannot see.
+fn blind() -> [Remark; 3] {
+    [
+        remark(
+            format!(
+                "How far the sketch is off: against the 3-D solver least cover lay within {:.0} mm on most of a suite of designs and \
+                 manoeuvres.",
+                1e3 * sketch::BAND
+            ),
+            "run `sumpwright bays DESIGN --against slosh` for this pan; docs/validation.md has the suite",
+        ),
+        remark(
+            "Waves within a space but the first, spray, oil that climbs a wall and falls back, and the dip over the mouth.",
+            "they bare a mouth sooner and longer than the sketch says; `sumpwright check` computes them",
+        ),
+        remark(
+            "How the oil lies within a space: its surface is taken as flat.",
+            "in long low spaces it is not; a plate across them, even a perforated one, makes the sketch truer",
+        ),
+    ]
+}
+
 /// How it was computed.
 pub fn method(c: &Computation) -> Vec<MethodStep> {
     let step = |step: &str, said: String, source: &str| MethodStep {
@@ -103,6 +130,43 @@ pub fn method(c: &Computation) -> Vec<MethodStep> {
         source: source.to_string(),
     };
     let lattice = &c.cases.gridded.lattice;
+    let (motion, size) = if c.depth == Depth::Bays {
+        (
+            step(
+                "oil in motion",
+                "a flat surface in each space that swings as its first sloshing mode; oil through every opening patch by patch \
+                 by the difference of heads; doors turn by oil pressure and their own weight"
+                    .into(),
+                "NASA SP-106 (equivalent pendulum); Villemonte 1947 (drowned weirs); docs/bays.md",
+            ),
+            step(
+                "band",
+                "what the sketch is held to against the 3-D solver on a suite of designs and manoeuvres".into(),
+                "docs/validation.md",
+            ),
+        )
+    } else {
+        (
+            step(
+            "oil in motion",
+            "incompressible flow with a free surface on a staggered grid: oil carried by planes in cells, \
+             conserved exactly; pressure by conjugate gradients; doors turn by oil pressure and their own weight"
+                .into(),
+            "Weymouth and Yue 2010 (volume of fluid); Gibou and others 2002 (pressure at the surface); \
+             docs/method.md",
+        ),
+            step(
+            "cell size",
+            if studied(c) {
+                "the moments on several cell sizes, observed order of each number and a safety factor on what is left"
+                    .into()
+            } else {
+                "one cell size; the band of half a cell is from the solver's own trials".into()
+            },
+            "ASME V&V 20-2009; Celik and others 2008; docs/method.md",
+        ),
+        )
+    };
     vec![
         step(
             "geometry",
@@ -124,24 +188,8 @@ pub fn method(c: &Computation) -> Vec<MethodStep> {
                 .into(),
             "linear wave theory, ω² = g k tanh(k h)",
         ),
-        step(
-            "oil in motion",
-            "incompressible flow with a free surface on a staggered grid: oil carried by planes in cells, \
-             conserved exactly; pressure by conjugate gradients; doors turn by oil pressure and their own weight"
-                .into(),
-            "Weymouth and Yue 2010 (volume of fluid); Gibou and others 2002 (pressure at the surface); \
-             docs/method.md",
-        ),
-        step(
-            "cell size",
-            if studied(c) {
-                "the moments on several cell sizes, observed order of each number and a safety factor on what is left"
-                    .into()
-            } else {
-                "one cell size; the band of half a cell is from the solver's own trials".into()
-            },
-            "ASME V&V 20-2009; Celik and others 2008; docs/method.md",
-        ),
+        motion,
+        size,
         step(
             "verdict",
             "read from the cover over the mouth and the air drawn, never from the pictures".into(),

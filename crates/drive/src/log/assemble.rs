@@ -38,11 +38,17 @@ pub(super) fn assemble(log: Settled, options: &LogOptions) -> Result<Assembled, 
     } else {
         1
     };
-    let thin = |v: Vec<f64>| -> Vec<f64> { v.into_iter().step_by(every).collect() };
+    let thin = |v: Vec<f64>| match every {
+        1 => v,
+        _ => v.into_iter().step_by(every).collect(),
+    };
     let put = |v: &[f64]| thin(filter::resample(&log.time, v, &fine));
     let put_smooth = |v: &[f64]| {
         let even = filter::resample(&log.time, v, &fine);
-        thin(cutoff.map_or(even.clone(), |c| filter::low_pass(&even, rate, c, Ends::Open)))
+        thin(match cutoff {
+            Some(cutoff) => filter::low_pass(&even, rate, cutoff, Ends::Open),
+            None => even,
+        })
     };
     let vectors = |v: &[DVec3]| -> Vec<DVec3> {
         let [x, y, z] = [0, 1, 2].map(|k| put_smooth(&v.iter().map(|a| a[k]).collect::<Vec<f64>>()));

@@ -44,33 +44,46 @@ impl Windows {
 
     /// Mean of a series in each window.
     pub fn mean(&self, time: &[f64], series: &[f64]) -> Vec<f64> {
-        let mut sum = vec![0.0];
-        for i in 1..time.len() {
-            sum.push(sum[i - 1] + 0.5 * (series[i] + series[i - 1]) * (time[i] - time[i - 1]));
-        }
-        // The integral between samples, exact for straight lines.
-        let to = |t: f64| {
-            let i = time.partition_point(|&x| x <= t).clamp(1, time.len() - 1) - 1;
-            let u = (t - time[i]) / (time[i + 1] - time[i]);
-            let here = series[i] + (series[i + 1] - series[i]) * u;
-            sum[i] + 0.5 * (series[i] + here) * (t - time[i])
+        // The integral over a part of one step, exact for straight lines.
+        let part = |i: usize, from: f64, to: f64| {
+            let slope = (series[i + 1] - series[i]) / (time[i + 1] - time[i]);
+            (series[i] + slope * (0.5 * (from + to) - time[i])) * (to - from)
         };
-        self.instants
-            .iter()
-            .map(|&t| (to(t + self.half) - to(t - self.half)) / (2.0 * self.half))
-            .collect()
+        let whole = |i: usize| 0.5 * (series[i] + series[i + 1]) * (time[i + 1] - time[i]);
+        let ends = |(t, [a, b]): (f64, [usize; 2])| {
+            let (from, to) = (t - self.half, t + self.half);
+            let sum = if a == b {
+                part(a, from, to)
+            } else {
+                part(a, from, time[a + 1]) + (a + 1..b).map(whole).sum::<f64>() + part(b, time[b], to)
+            };
+            sum / (to - from)
+        };
+        self.ends(time).map(ends).collect()
+    }
+
+    /// The middle of each window, and the samples before its two ends; both only ever rise.
+    fn ends<'a>(&'a self, time: &'a [f64]) -> impl Iterator<Item = (f64, [usize; 2])> + 'a {
+        let mut at = [0_usize; 2];
+        self.instants.iter().map(move |&t| {
+            for (i, end) in at.iter_mut().zip([t - self.half, t + self.half]) {
+                while *i + 2 < time.len() && time[*i + 1] <= end {
+                    *i += 1;
+                }
+            }
+            (t, at)
+        })
     }
 
     /// Change of a series over each window, per second.
     pub fn slope(&self, time: &[f64], series: &[f64]) -> Vec<f64> {
-        let at = |t: f64| {
-            let i = time.partition_point(|&x| x <= t).clamp(1, time.len() - 1) - 1;
+        let at = |i: usize, t: f64| {
             series[i] + (series[i + 1] - series[i]) * (t - time[i]) / (time[i + 1] - time[i])
         };
-        self.instants
-            .iter()
-            .map(|&t| (at(t + self.half) - at(t - self.half)) / (2.0 * self.half))
-            .collect()
+        let ends = |(t, [a, b]): (f64, [usize; 2])| {
+            (at(b, t + self.half) - at(a, t - self.half)) / (2.0 * self.half)
+        };
+        self.ends(time).map(ends).collect()
     }
 }
 

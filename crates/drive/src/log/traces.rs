@@ -11,6 +11,7 @@ use super::notes::{Notes, Topic};
 use super::pick::{Column, Picked};
 use super::{LogFault, LogOptions, Trouble};
 use crate::filter::resample;
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 /// A log whose time rises and whose channels have no holes left.
@@ -50,8 +51,9 @@ const VITAL: [Channel; 6] = [
 ];
 
 /// The samples of one channel, on their own clock.
-struct Trace {
-    time: Vec<f64>,
+struct Trace<'a> {
+    /// That of the whole clock where no row is left out.
+    time: Cow<'a, [f64]>,
     values: Vec<f64>,
     /// Index of each sample among the rows of its clock.
     at: Vec<u32>,
@@ -225,7 +227,7 @@ pub(super) fn clean(picked: Picked, options: &LogOptions) -> Result<Clean, Vec<L
     for (channel, trace) in traces {
         let column = columns.get_mut(&channel).expect("every trace has its column");
         column.values = match () {
-            () if trace.time == main.time => trace.values,
+            () if std::ptr::eq(&*trace.time, &*main.time) || trace.time == main.time => trace.values,
             () if channel == Channel::Lap => hold(&trace.time, &trace.values, &main.time),
             () => resample(&trace.time, &trace.values, &main.time),
         };
@@ -258,9 +260,9 @@ enum Judged {
     },
 }
 
-impl Trace {
+impl<'a> Trace<'a> {
     /// The rows of a column on which it was measured; takes the column's values.
-    fn of(channel: Channel, column: &mut Column, clock: &Clock, notes: &mut Notes) -> Trace {
+    fn of(channel: Channel, column: &mut Column, clock: &'a Clock, notes: &mut Notes) -> Trace<'a> {
         let written = std::mem::take(&mut column.values);
         let mut at: Vec<u32> = Vec::with_capacity(clock.rows.len());
         let mut values: Vec<f64> = Vec::with_capacity(clock.rows.len());
@@ -300,8 +302,13 @@ impl Trace {
                 ),
             );
         }
-        let time: Vec<f64> = at.iter().map(|&k| clock.time[k as usize]).collect();
-        let step = median(time.windows(2).map(|w| w[1] - w[0]).collect());
+        let (time, step) = if at.len() == clock.time.len() {
+            (Cow::Borrowed(clock.time.as_slice()), clock.step)
+        } else {
+            let time: Vec<f64> = at.iter().map(|&k| clock.time[k as usize]).collect();
+            let step = median(time.windows(2).map(|w| w[1] - w[0]).collect());
+            (Cow::Owned(time), step)
+        };
         let every = step / clock.step;
         if at.len() < clock.rows.len()
             && every > 1.5
@@ -405,7 +412,9 @@ fn held(values: &[f64], at: &[u32]) -> Option<f64> {
         .filter(|&i| values[i] != values[i - 1])
         .map(|i| at[i])
         .collect();
-    if changes.len() < 20 {
+    // With changes closer than one and a half rows on the mean, more than half come from one row to the next.
+    let span = |c: &[u32]| (c[c.len() - 1] - c[0]) as usize;
+    if changes.len() < 20 || 2 * span(&changes) < 3 * (changes.len() - 1) {
         return None;
     }
     let runs: Vec<f64> = changes.windows(2).map(|w| f64::from(w[1] - w[0])).collect();

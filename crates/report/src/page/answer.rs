@@ -3,7 +3,7 @@
 use super::figure::Figures;
 use super::html::{escape, sentence};
 use super::tables;
-use crate::findings::{Findings, Instant, Measured, Word};
+use crate::findings::{Depth, Findings, Instant, Measured, Word};
 use crate::numbers::{Shown, air, line, measured, shown};
 use measure::{Dimension, UnitOrder};
 use std::fmt::Write;
@@ -47,6 +47,13 @@ pub fn verdict(out: &mut String, f: &Findings, order: UnitOrder) {
     );
     if !v.reason.is_empty() && !v.sentence.contains(&v.reason) {
         let _ = writeln!(out, "<p class=\"reason\">{}</p>", sentence(&v.reason));
+    }
+    if f.depth == Depth::Bays {
+        out.push_str(
+            "<p class=\"sketch\"><strong>A sketch, not the proof.</strong> Computed between the spaces of the pan: waves \
+             within a space but the first, spray, oil that climbs a wall and falls back are not seen. Look at what is not \
+             known below, and run <code>sumpwright check</code> before metal is cut.</p>\n",
+        );
     }
     out.push_str("<dl class=\"numbers\">\n");
     let (length, volume) = (Dimension::Length, Dimension::Volume);

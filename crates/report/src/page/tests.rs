@@ -31,6 +31,7 @@ fn a_design_with_a_hostile_name_cannot_write_markup_or_script() {
             name: "Sumpwright".into(),
             version: evil.into(),
         },
+        depth: Depth::Slosh,
         design: DesignFacts {
             name: evil.into(),
             file: evil.into(),

@@ -332,6 +332,7 @@ pub fn findings() -> (Findings, ReplayBundle) {
     let findings = Findings {
         format: FORMAT.into(),
         program: Program { name: "Sumpwright".into(), version: "0.1.0".into() },
+        depth: Depth::Slosh,
         design: DesignFacts {
             name: "Quarry six, first sketch".into(),
             file: "first.toml".into(),

@@ -1,9 +1,9 @@
 //! What the command line says about reading an outline.
 
 use crate::cli::{Outline, Snap};
+use crate::commands::options::length;
 use crate::failure::Failure;
 use glam::DVec2;
-use measure::{Dimension, UnitOrder, show};
 use outline::scan::{ScanOptions, Straighten, Tone};
 use outline::standard_holes::Sizes;
 use outline::{LengthUnit, ReadOptions};
@@ -165,25 +165,4 @@ fn unit(name: &str) -> Result<LengthUnit, Failure> {
         "--unit",
         format!("write one of {}", names.join(", ")),
     ))
-}
-
-/// A length [m] that an option states, within bounds.
-pub fn length(
-    text: Option<&str>,
-    option: &str,
-    within: std::ops::RangeInclusive<f64>,
-) -> Result<Option<f64>, Failure> {
-    let Some(text) = text else { return Ok(None) };
-    let value =
-        measure::read(text, Dimension::Length).map_err(|f| Failure::input(f.what(), option, f.mend()))?;
-    if within.contains(&value) {
-        return Ok(Some(value));
-    }
-    let shown = |v: &f64| show(*v, Dimension::Length, UnitOrder::MetricFirst);
-    let mend = format!(
-        "between {} and {} are taken",
-        shown(within.start()),
-        shown(within.end())
-    );
-    Err(Failure::input(format!("{text} is out of range"), option, mend))
 }
