@@ -125,6 +125,10 @@ impl Joint {
         }
         let length = self.rail_length();
         let by_pitch = length / (6.0 * self.bolts.len() as f64);
+        // Of metal on metal only the openings beside the bolts are read, and a beam carries those exactly.
+        if !matches!(self.kind, Kind::Sheet { .. }) {
+            return (0.75 * by_pitch).clamp(length / 1000.0, 5e-3);
+        }
         let spread = self
             .flange
             .rail

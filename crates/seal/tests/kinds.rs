@@ -147,6 +147,15 @@ fn sealant_is_judged_by_the_opening_that_is_left() {
     let widest = clamped.widest();
     assert!(widest > 2e-6 && clamped.places.iter().all(|place| place.pressure == 0.0));
     assert!((clamped.worst_place().service - (0.1e-3 / widest).min(100.0)).abs() < 1e-9);
+    let fine = clamp(&Joint {
+        element: Some(1e-3),
+        ..joint.clone()
+    });
+    let finest = fine.expect("a loop").widest();
+    assert!(
+        (widest / finest - 1.0).abs() < 0.05,
+        "{widest} and, on a fine mesh, {finest}"
+    );
     joint.kind = kind(widest * 0.9);
     assert!(!clamp(&joint).expect("a loop").holds());
     joint.kind = kind(widest * 1.1);

@@ -6,7 +6,7 @@ use common::{oblong, sheet};
 use glam::DVec2;
 use std::time::Instant;
 use sumpwright_seal::joint::{
-    Joint, JointFault, clamp, least_thickness, usual_changes, weak_bolts, what_ifs,
+    Joint, JointFault, Kind, Law, Path, clamp, least_thickness, usual_changes, weak_bolts, what_ifs,
 };
 use sumpwright_seal::order::{PASSES, Schedule, from_the_middle, passes_worth, tighten};
 
@@ -64,7 +64,7 @@ fn many_rounds_end_where_the_joint_is_clamped_directly() {
     )
     .expect("a sequence");
     assert!(
-        tightened.last().spread.least > 0.999,
+        tightened.last().spread.least > 0.9985,
         "{:?}",
         tightened.last().spread
     );
@@ -164,40 +164,49 @@ fn an_order_that_is_none_is_refused() {
     ));
 }
 
-/// Forty bolts with every what-if, weak bolt, thickness and sequence. The time is printed and only coarsely held: other
-/// work shares this machine.
+/// Forty bolts with every what-if, weak bolt, thickness and sequence, on a sheet and metal to metal with wavy faces. The
+/// time is printed and only coarsely held: other work shares this machine.
 #[test]
 fn forty_bolts_with_all_questions_take_about_a_second() {
-    let mut joint = oblong(13, 7, 0.003, sheet(150e6, 1e-3, None, 2e6));
-    joint.bolts.iter_mut().for_each(|bolt| bolt.seat = 0.018);
-    assert_eq!(joint.bolts.len(), 40);
-    joint.gap.measured = (0..20)
-        .map(|at| {
-            let x = -0.2 + 0.02 * f64::from(at);
-            glam::DVec3::new(x, 0.11, 0.05e-3 * (x * 30.0).sin())
-        })
-        .collect();
-    let start = Instant::now();
-    let clamped = clamp(&joint).expect("a loop");
-    let t_clamp = start.elapsed();
-    let ways = what_ifs(&joint, usual_changes(&joint, &clamped)).expect("what-ifs");
-    let t_ways = start.elapsed();
-    let weak = weak_bolts(&joint, 0.6).expect("weak bolts");
-    let t_weak = start.elapsed();
-    let thin = least_thickness(&joint).expect("a thickness");
-    let t_thin = start.elapsed();
-    let (worth, _) = passes_worth(&joint, 0.06).expect("ways");
-    let all = start.elapsed();
-    eprintln!(
-        "{} beams, {} steps; clamp {t_clamp:?}, what-ifs {t_ways:?}, weak {t_weak:?}, thickness {t_thin:?}, all {all:?}",
-        clamped.beams, clamped.steps
-    );
-    assert!(
-        thin.is_some() && ways.len() == 7 && worth.len() == 11,
-        "{} {}",
-        ways.len(),
-        worth.len()
-    );
-    assert_eq!(weak.len(), 40);
-    assert!(all.as_secs_f64() < 20.0, "{all:?}");
+    let metal = Kind::Sealant {
+        path: Path::default(),
+        metal: Law::metal(70e9, 110e9, 0.008).expect("metal"),
+        bridges: 0.05e-3,
+    };
+    for kind in [sheet(150e6, 1e-3, None, 2e6), metal] {
+        let mut joint = oblong(13, 7, 0.003, kind);
+        joint.bolts.iter_mut().for_each(|bolt| bolt.seat = 0.018);
+        assert_eq!(joint.bolts.len(), 40);
+        joint.gap.measured = (0..20)
+            .map(|at| {
+                let x = -0.2 + 0.02 * f64::from(at);
+                glam::DVec3::new(x, 0.11, 0.05e-3 * (x * 30.0).sin())
+            })
+            .collect();
+        let start = Instant::now();
+        let clamped = clamp(&joint).expect("a loop");
+        let t_clamp = start.elapsed();
+        let ways = what_ifs(&joint, usual_changes(&joint, &clamped)).expect("what-ifs");
+        let t_ways = start.elapsed();
+        let weak = weak_bolts(&joint, 0.6).expect("weak bolts");
+        let t_weak = start.elapsed();
+        let thin = least_thickness(&joint).expect("a thickness");
+        let t_thin = start.elapsed();
+        let (worth, _) = passes_worth(&joint, 0.06).expect("ways");
+        let all = start.elapsed();
+        eprintln!(
+            "{} beams, {} steps; clamp {t_clamp:?}, what-ifs {t_ways:?}, weak {t_weak:?}, thickness {t_thin:?}, all {all:?}",
+            clamped.beams, clamped.steps
+        );
+        // A solver that gets lazier shows here.
+        assert!(clamped.steps <= 12, "{} steps", clamped.steps);
+        assert!(
+            thin.is_some() && ways.len() == 7 && worth.len() == 11,
+            "{} {}",
+            ways.len(),
+            worth.len()
+        );
+        assert_eq!(weak.len(), 40);
+        assert!(all.as_secs_f64() < 30.0, "{all:?}");
+    }
 }
