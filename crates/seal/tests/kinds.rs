@@ -264,3 +264,23 @@ fn the_bolt_that_can_be_spared_least_is_found() {
     bolts.sort_unstable();
     assert!(bolts.into_iter().eq(0..joint.bolts.len()));
 }
+
+/// Two bolts side by side across the rail: their span has no length and no room, and nothing stumbles over it.
+#[test]
+fn two_bolts_side_by_side_across_the_rail_are_a_joint() {
+    let mut joint = oblong(5, 3, 0.0, sheet(60e6, 1.5e-3, None, 4e6));
+    let beside = bolt(joint.bolts[0].place.x, joint.bolts[0].place.y + 9e-3, 8e3);
+    joint.bolts.push(beside);
+    let clamped = clamp(&joint).expect("a loop");
+    assert_eq!(clamped.spans.len(), 17);
+    assert!(clamped.spans.iter().any(|span| span.length < 1e-9));
+    let ways = what_ifs(&joint, usual_changes(&joint, &clamped)).expect("what-ifs");
+    let more = ways.iter().filter_map(|way| match &way.change {
+        Change::Bolts { spans } => Some(spans.len()),
+        _ => None,
+    });
+    assert_eq!(more.max(), Some(16));
+    // A ring with one bolt: the only span goes all round.
+    joint.bolts.truncate(1);
+    assert!(matches!(clamp(&joint), Ok(_) | Err(JointFault::Tips)));
+}

@@ -50,6 +50,39 @@ fn each_bolt_relaxes_its_neighbours_and_more_passes_even_them() {
     assert!(moved(1) < 0.5 * moved(0) && moved(2) < moved(1));
 }
 
+/// A sheet that keeps part of its closure ends under even bolts as well, with more pull lost on the way: what a bolt
+/// presses in for good, its neighbours do not get back.
+#[test]
+fn a_sheet_that_recovers_little_still_ends_even() {
+    let end = |recovery: f64| {
+        let law = Law::through(&[[0.15e-3, 10e6]], recovery).expect("a sheet");
+        let kind = Kind::Sheet {
+            path: Path::default(),
+            law,
+            need: 1e6,
+        };
+        let joint = oblong(8, 4, 0.0, kind);
+        let order = from_the_middle(&places(&joint));
+        let passes = vec![1.0; 6];
+        tighten(&joint, &Schedule { order, passes }).expect("a sequence")
+    };
+    let (elastic, set) = (end(1.0), end(0.4));
+    for tightened in [&elastic, &set] {
+        assert!(
+            tightened.last().spread.least > 0.97,
+            "{:?}",
+            tightened.last().spread
+        );
+        assert!(
+            tightened.last().spread.most < 1.05,
+            "{:?}",
+            tightened.last().spread
+        );
+    }
+    let gap = (elastic.passes[0].spread.least - set.passes[0].spread.least).abs();
+    assert!(gap > 1e-3, "the law's way down is felt: {gap}");
+}
+
 /// When every bolt pulls its target in the end, the joint is the one that `clamp` presses directly.
 #[test]
 fn many_rounds_end_where_the_joint_is_clamped_directly() {
