@@ -80,6 +80,10 @@ fn the_report_of_a_sketch_says_what_it_cannot_see() {
     ] {
         assert!(page.contains(words), "`{words}` is missing");
     }
+    assert!(
+        !page.contains("in three dimensions"),
+        "the page claims more than was done"
+    );
     assert!(!folder.path("out/report.html").exists());
     let text = std::fs::read_to_string(folder.path("out/bays.json")).unwrap();
     let value: serde_json::Value = serde_json::from_str(&text).unwrap();

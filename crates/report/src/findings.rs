@@ -45,7 +45,7 @@ pub struct Findings {
     pub limits: LimitFacts,
     /// Oil at rest: round maps and dipstick.
     pub still: StillFacts,
-    /// The moments computed in three dimensions, worst first.
+    /// The moments computed, worst first.
     pub moments: Vec<Moment>,
     /// The answer.
     pub verdict: Verdict,
@@ -165,6 +165,16 @@ pub enum Depth {
     /// The free surface in three dimensions.
     #[default]
     Slosh,
+}
+
+impl Depth {
+    /// How the moments were computed, after "computed".
+    pub fn said(self) -> &'static str {
+        match self {
+            Depth::Bays => "between the spaces of the pan",
+            Depth::Slosh => "in three dimensions",
+        }
+    }
 }
 
 /// What counts as thin and as bare.

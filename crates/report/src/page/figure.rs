@@ -50,8 +50,9 @@ impl Figures {
             ""
         };
         let caption = format!(
-            "Numbered stretches were computed in three dimensions: solid is covered, dots are thin, hatch is \
-             bare: nothing over the mouth's middle, or more than a tenth of what the pump takes is air.{rest}"
+            "Numbered stretches were computed {}: solid is covered, dots are thin, hatch is bare: nothing over the \
+             mouth's middle, or more than a tenth of what the pump takes is air.{rest}",
+            f.depth.said()
         );
         if !self.figure(out, |look| lap::lap(f, look), &caption) {
             out.push_str("<p>The drive has no length, so there is no trace to draw.</p>\n");

@@ -37,7 +37,7 @@ pub fn table(out: &mut String, caption: &str, head: &[&str], rows: &[Vec<String>
 pub fn moments(out: &mut String, f: &Findings, order: UnitOrder) {
     out.push_str("<section id=\"moments\"><h2>The worst moments</h2>\n");
     if f.moments.is_empty() {
-        out.push_str("<p>No moment was computed in three dimensions.</p></section>\n");
+        out.push_str("<p>No moment was computed.</p></section>\n");
         return;
     }
     let rows: Vec<Vec<String>> = f
@@ -72,7 +72,8 @@ pub fn moments(out: &mut String, f: &Findings, order: UnitOrder) {
         "air drawn",
         "oil at the crank",
     ];
-    table(out, "Computed in three dimensions, worst first", &head, &rows);
+    let title = format!("Computed {}, worst first", f.depth.said());
+    table(out, &title, &head, &rows);
     out.push_str("</section>\n");
 }
 
