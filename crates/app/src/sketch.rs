@@ -10,7 +10,7 @@ use rayon::prelude::*;
 use slosh::Record;
 
 /// What bays cannot see: said with every answer.
-pub const BLIND: &str = "bays see no waves within a space but the first, no spray and no dip over the mouth; `sumpwright check` \
+pub const BLIND: &str = "bays see no waves within a space but the first and no spray; `sumpwright check` \
 is the proof";
 
 /// Half-width of the band that a cover by bays lies in [m]: what the suite of docs/validation.md is held to.

@@ -1,6 +1,7 @@
 //! Bays and ports, cut out of the lattice.
 
 use crate::levels::Levels;
+use crate::mouth::Mouth;
 use glam::DVec3;
 use pan::{Door, Lattice};
 use std::collections::BTreeMap;
@@ -58,7 +59,7 @@ pub struct Port {
     pub between: [usize; 2],
     /// Its pieces.
     pub patches: Vec<Patch>,
-    /// Length of oil that is set in motion [m]: of an opening of area A in a wall about √A (the added mass of both sides).
+    /// Length of oil that is set in motion [m], see [`inertial_length`].
     pub length: f64,
 }
 
@@ -73,9 +74,16 @@ pub struct Flap {
     pub hinge: DVec3,
     /// From the hinge to the flap's middle when shut [m].
     pub to_middle: DVec3,
-    /// Its port, and the sense of the flow that opens it there: +1 from the first bay to the second.
+    /// What it hangs between; none for a door inside one bay, which lets nothing past.
+    pub hung: Option<Hung>,
+}
+
+/// Where a door hangs.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Hung {
+    /// Index of its port.
     pub port: usize,
-    /// See `port`.
+    /// Sense of the flow that opens it there: +1 from the port's first bay to its second, else -1.
     pub sense: f64,
 }
 
@@ -88,12 +96,8 @@ pub struct Network {
     pub ports: Vec<Port>,
     /// The doors.
     pub flaps: Vec<Flap>,
-    /// The mouth's pieces: place and share, and the bay it draws from.
-    pub mouth: Vec<(DVec3, f64)>,
-    /// Centre of the mouth [m].
-    pub mouth_at: DVec3,
-    /// Index of the bay that the pump draws from; none without a mouth.
-    pub drawn_from: Option<usize>,
+    /// The pickup's mouth; none in a tank.
+    pub mouth: Option<Mouth>,
     /// For each return place: bays and shares.
     pub returns: Vec<Vec<(usize, f64)>>,
     /// What the crank sweeps in each bay that it reaches into.
@@ -132,12 +136,10 @@ impl Network {
             return Err(NetworkFault::Empty);
         }
         let mut network = Network {
-            drawn_from: bays.iter().position(|bay| bay.has_mouth),
             bays,
             ports: Vec::new(),
             flaps: Vec::new(),
-            mouth: Vec::new(),
-            mouth_at: lattice.mouth_at,
+            mouth: Mouth::of(lattice),
             returns: Vec::new(),
             crank: Vec::new(),
             cell: lattice.cell,
@@ -152,13 +154,6 @@ impl Network {
                 .extend(Levels::of(lattice, swept).map(|levels| (bay, levels)));
         }
         network.find_ports(lattice, doors)?;
-        for face in &lattice.mouth {
-            let [i, j, k] = lattice.cell_place(face.cell as usize);
-            let at = lattice.centre(i, j, k).with_z(lattice.mouth_at.z);
-            network.mouth.push((at, face.area));
-        }
-        let whole: f64 = network.mouth.iter().map(|m| m.1).sum();
-        network.mouth.iter_mut().for_each(|m| m.1 /= whole);
         for place in &lattice.returns {
             let mut bays: BTreeMap<usize, f64> = BTreeMap::new();
             for face in place {
@@ -256,8 +251,8 @@ impl Network {
             let area: f64 = patches.iter().map(|p| p.area).sum();
             self.ports.push(Port {
                 between: [a, b],
+                length: inertial_length(area, axis_of(&patches), &self.bays[a], &self.bays[b]),
                 patches,
-                length: area.sqrt(),
             });
         }
         self.hang(lattice, doors)
@@ -287,9 +282,10 @@ impl Network {
                 size: [hung.length, hung.width],
                 hinge: hung.hinge,
                 to_middle: hung.to_centre,
-                // A door inside one bay lets nothing past; it keeps a port that it does not act on.
-                port: port.unwrap_or(usize::MAX),
-                sense: sense.signum(),
+                hung: port.map(|port| Hung {
+                    port,
+                    sense: sense.signum(),
+                }),
             });
         }
         Ok(())
@@ -300,6 +296,29 @@ impl Network {
         let port = self.ports.iter().find(|p| p.between == [a.min(b), a.max(b)]);
         port.map_or(0.0, |p| p.patches.iter().map(|patch| patch.area).sum())
     }
+}
+
+/// Length of oil that moves with a port of `area` [m²] square to `axis`: of a small opening in a wall √A, the added mass
+/// of both its sides (of a round hole twice 8r/3π, 0.96 √A: Rayleigh, Theory of Sound, from memory); where the opening
+/// is the whole section of the bays, the oil from the middle of one to the middle of the other. Between the two, by the
+/// share of the section that is open.
+fn inertial_length(area: f64, axis: usize, a: &Bay, b: &Bay) -> f64 {
+    let along = |bay: &Bay| match axis {
+        2 => bay.levels.volume / (bay.size[0] * bay.size[1]),
+        _ => bay.size[axis],
+    };
+    let section = |bay: &Bay| bay.levels.volume / along(bay);
+    let open = (area / section(a).min(section(b))).min(1.0);
+    (1.0 - open) * area.sqrt() + open * 0.5 * (along(a) + along(b))
+}
+
+/// The axis to which most of an opening lies square.
+fn axis_of(patches: &[Patch]) -> usize {
+    let share = |axis: usize| -> f64 {
+        let square = patches.iter().filter(|p| p.half[axis] == 0.0);
+        square.map(|p| p.area).sum()
+    };
+    (0..3).max_by(|a, b| share(*a).total_cmp(&share(*b))).unwrap_or(0)
 }
 
 /// Size of a bay along x and y [m]: of a box with the same spread of volume, √12 times its standard deviation.

@@ -50,6 +50,39 @@ pub fn flow(first: Head, second: Head, area: f64, coefficient: f64, width: f64, 
     downhill(first, second, area, coefficient, width, field)
 }
 
+/// A port as a passage with oil in it that has to be set in motion.
+#[derive(Clone, Copy, Debug)]
+pub struct Passage {
+    /// Free area that each side wets [m²].
+    pub wetted: [f64; 2],
+    /// Length of oil that moves [m].
+    pub length: f64,
+}
+
+impl Passage {
+    /// The flow [m³/s] a time `dt` [s] after it was `before`, and its slope against the head [m³/s per m], where the
+    /// heads by themselves would drive `due` with slope `rise`.
+    ///
+    /// `l/(g A) dQ/dt = Δh − Q|Q|/(2g C² A²)`: the step is solved whole, so it neither rings nor overshoots for any `dt`.
+    pub fn gather(&self, before: f64, due: f64, rise: f64, gravity: f64, dt: f64) -> (f64, f64) {
+        let area = self.wetted[0].max(self.wetted[1]);
+        if area <= 0.0 || gravity <= 0.0 {
+            return (0.0, 0.0);
+        }
+        let loss = 1.0 / (2.0 * gravity * (crate::network::SHARP * area).powi(2));
+        let gain = dt * gravity * area / self.length;
+        let sum = before + gain * loss * due * due.abs();
+        let flow = 2.0 * sum / (1.0 + (1.0 + 4.0 * gain * loss * sum.abs()).sqrt());
+        // Oil that has left its own side dry carries nothing on.
+        let from = self.wetted[usize::from(flow < 0.0)];
+        if from <= 0.0 {
+            return (0.0, 0.0);
+        }
+        let slope = gain / (1.0 + 2.0 * gain * loss * flow.abs());
+        (flow, slope.min(rise.max(0.0)))
+    }
+}
+
 fn downhill(high: Head, low: Head, area: f64, coefficient: f64, width: f64, field: Field) -> (f64, f64) {
     let (wet, drowned) = (high.wet(), low.wet().min(high.wet()));
     if wet <= 0.0 || field.gravity <= 0.0 {

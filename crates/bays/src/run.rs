@@ -6,7 +6,8 @@
 //! other to the last bit, and no bay gives more than it has.
 
 use crate::levels::{Level, Levels};
-use crate::network::{Network, Way};
+use crate::mouth::Mouth;
+use crate::network::{Bay, Network, Way};
 use crate::ports::{self, Field, Head};
 use crate::swing::{Pool, Swing};
 use drive::Drive;
@@ -95,6 +96,15 @@ pub(crate) struct State<'a> {
     circuit: Option<CircuitState>,
     drawn: f64,
     air: f64,
+}
+
+/// What oil does to a flap.
+#[derive(Clone, Copy, Default)]
+struct Push {
+    /// Head times gravity over its area, toward opening [m⁴/s²].
+    push: f64,
+    /// Wetted area [m²].
+    wet: f64,
 }
 
 /// Computes the whole stretch.
@@ -190,14 +200,7 @@ impl<'a> State<'a> {
         let network = self.inputs.network;
         let field = self.field(time);
         for (n, bay) in network.bays.iter().enumerate() {
-            let area = 1.0 / self.surfaces[n].1.slope;
-            let whole = bay.size[0] * bay.size[1];
-            // A surface smaller than the bay's plan is shorter both ways.
-            let share = (area / whole).min(1.0).sqrt();
-            let pool = Pool {
-                length: bay.size.map(|s| s * share),
-                depth: self.volumes[n] / area,
-            };
+            let pool = pool(bay, self.volumes[n], self.surfaces[n].1);
             self.swings[n].go(field[n], pool, dt);
         }
         let surfaces = self.surfaces(&field);
@@ -221,7 +224,7 @@ impl<'a> State<'a> {
     /// flaps moved on.
     fn flows_now(&mut self, field: &[DVec3], surfaces: &[(DVec3, Level)], dt: f64) -> (Vec<f64>, Vec<f64>) {
         let network = self.inputs.network;
-        let mut torques = vec![(0.0, 0.0); network.flaps.len()];
+        let mut torques = vec![Push::default(); network.flaps.len()];
         let (mut flows, mut slopes) = (Vec::new(), Vec::new());
         for (n, port) in network.ports.iter().enumerate() {
             let [a, b] = port.between;
@@ -230,7 +233,8 @@ impl<'a> State<'a> {
                 gravity,
                 viscosity: self.inputs.fluid.viscosity,
             };
-            let (mut q, mut rise, mut drop) = (0.0, 0.0, 0.0f64);
+            // Flow as it would be without inertia, how it grows with the head, and the wetted part of the opening.
+            let (mut q, mut rise, mut wetted) = (0.0, 0.0, [0.0; 2]);
             for patch in &port.patches {
                 let first = self.head(surfaces, a, patch.at, patch.half);
                 let second = self.head(surfaces, b, patch.at, patch.half);
@@ -241,9 +245,9 @@ impl<'a> State<'a> {
                         let [length, wide] = flap.size;
                         let share = free_share(length, wide, flap.shape.gap, self.flaps[door].0);
                         let push = first.over.max(0.0) - second.over.max(0.0);
-                        let wet = 0.5 * (first.wet() + second.wet()) * patch.area;
-                        torques[door].0 += flap.sense * push * gravity * patch.area;
-                        torques[door].1 += wet;
+                        let sense = flap.hung.map_or(0.0, |hung| hung.sense);
+                        torques[door].push += sense * push * gravity * patch.area;
+                        torques[door].wet += 0.5 * (first.wet() + second.wet()) * patch.area;
                         (
                             share * patch.area,
                             crate::network::SHARP,
@@ -254,30 +258,30 @@ impl<'a> State<'a> {
                 let (v, s) = ports::flow(first, second, area, coefficient, width, oil);
                 q += v;
                 rise += s;
-                let wet_drop = first.over.max(-first.half) - second.over.max(-second.half);
-                drop = drop.max(wet_drop.abs());
+                wetted[0] += area * first.wet();
+                wetted[1] += area * second.wet();
             }
-            // ρ l/A dQ/dt = what the head has over for it: the flow comes up to its own in l / √(2gh).
-            let lag = port.length / (2.0 * gravity * drop.max(1e-3)).sqrt().max(1e-3);
-            let part = dt / (lag + dt);
-            flows.push(self.flows[n] + part * (q - self.flows[n]));
-            slopes.push(part * rise);
+            let passage = ports::Passage {
+                wetted,
+                length: port.length,
+            };
+            let (flow, slope) = passage.gather(self.flows[n], q, rise, gravity, dt);
+            flows.push(flow);
+            slopes.push(slope);
         }
         self.swing_flaps(&torques, field, dt);
         (flows, slopes)
     }
 
     /// Moves the flaps: pressure, weight in oil, spring, damping; the inertia of plate and oil as in the 3-D solver.
-    fn swing_flaps(&mut self, torques: &[(f64, f64)], field: &[DVec3], dt: f64) {
+    fn swing_flaps(&mut self, torques: &[Push], field: &[DVec3], dt: f64) {
         let network = self.inputs.network;
         let density = self.inputs.fluid.density;
         for (n, flap) in network.flaps.iter().enumerate() {
             let [length, wide] = flap.size;
-            let (push, wet) = torques[n];
-            let gravity = network
-                .ports
-                .get(flap.port)
-                .map_or(field[0], |port| field[port.between[0]]);
+            let Some(hung) = flap.hung else { continue };
+            let Push { push, wet } = torques[n];
+            let gravity = field[network.ports[hung.port].between[0]];
             let share = (wet / (length * wide)).min(1.0);
             let (angle, rate) = &mut self.flaps[n];
             let swung = DQuat::from_axis_angle(flap.hinge, *angle) * flap.to_middle;
@@ -355,19 +359,18 @@ impl<'a> State<'a> {
         let speed = self.inputs.drive.at(time).engine_speed;
         let demand = self.demand(speed);
         let mut taken = 0.0;
-        if let Some(bay) = self.inputs.network.drawn_from {
-            let wet: f64 = self
-                .inputs
-                .network
-                .mouth
-                .iter()
+        if let Some(mouth) = &self.inputs.network.mouth {
+            let (dip, most) = self.dip(mouth, time, surfaces, demand);
+            let half = 0.5 * self.inputs.network.cell * DVec3::new(1.0, 1.0, 0.0);
+            let wet: f64 = (mouth.pieces.iter())
                 .map(|(at, share)| {
-                    let half = 0.5 * self.inputs.network.cell * DVec3::new(1.0, 1.0, 0.0);
-                    share * self.head(surfaces, bay, *at, half).wet()
+                    let mut head = self.head(surfaces, mouth.bay, *at, half);
+                    head.over -= dip;
+                    share * head.wet()
                 })
                 .sum();
-            taken = (demand * dt * wet).min(self.volumes[bay]);
-            self.volumes[bay] -= taken;
+            taken = (dt * (demand * wet).min(most)).min(self.volumes[mouth.bay]);
+            self.volumes[mouth.bay] -= taken;
         }
         self.drawn += taken;
         self.air += (demand * dt - taken).max(0.0);
@@ -379,6 +382,23 @@ impl<'a> State<'a> {
                 }
             }
         }
+    }
+
+    /// How far the surface lies lower at the mouth than elsewhere in its bay [m], and the most that runs to it [m³/s].
+    fn dip(&self, mouth: &Mouth, time: f64, surfaces: &[(DVec3, Level)], demand: f64) -> (f64, f64) {
+        let up = surfaces[mouth.bay].0;
+        let over = self.head(surfaces, mouth.bay, mouth.at, DVec3::ZERO).over;
+        let depth = over + mouth.over_floor * up.z.max(0.0);
+        let gravity = self.inputs.drive.at(time).gravity.length();
+        let (rim, most) = mouth.approach(depth, demand, gravity);
+        let bay = &self.inputs.network.bays[mouth.bay];
+        let pool = pool(bay, self.volumes[mouth.bay], surfaces[mouth.bay].1);
+        let aside = mouth.at - bay.levels.middle;
+        let field = self.inputs.drive.at(time).gravity;
+        let speed = self.swings[mouth.bay].speed(field, pool, [aside.x, aside.y]);
+        // Bernoulli: oil on the move stands lower by its velocity head.
+        let rush = speed * speed / (2.0 * gravity);
+        ((depth - rim).max(0.0) + rush, most)
     }
 
     fn demand(&self, speed: f64) -> f64 {
@@ -411,20 +431,20 @@ impl<'a> State<'a> {
         let field = self.field(time);
         let surfaces = self.surfaces(&field);
         let network = self.inputs.network;
-        let cover = network.drawn_from.map_or(0.0, |bay| {
-            let over = self.head(&surfaces, bay, network.mouth_at, DVec3::ZERO).over;
-            let up = -field[bay].normalize_or(DVec3::NEG_Z);
-            let lean = surfaces[bay].0.dot(up);
-            if over > 0.0 && lean > 0.05 {
-                over / lean
-            } else {
-                0.0
-            }
+        let demand = self.demand(moment.engine_speed);
+        let cover = network.mouth.as_ref().map_or(0.0, |mouth| {
+            let up = -field[mouth.bay].normalize_or(DVec3::NEG_Z);
+            let (dip, _) = self.dip(mouth, time, &surfaces, demand);
+            let lean = surfaces[mouth.bay].0.dot(up).max(0.05);
+            let over = self.head(&surfaces, mouth.bay, mouth.at, DVec3::ZERO).over;
+            // Under a roof the ray ends before the surface, and the dip is in the oil above.
+            let free = ((over - dip) / lean).max(0.0);
+            mouth.cover(&network.bays, &surfaces, up).min(free)
         });
         Row {
             time,
             cover,
-            demand: self.demand(moment.engine_speed),
+            demand,
             air: self.air,
             drawn: self.drawn,
             spaces: self.volumes.clone(),
@@ -436,6 +456,18 @@ impl<'a> State<'a> {
                 in_flight: self.circuit.as_ref().map_or(0.0, CircuitState::in_flight),
             },
         }
+    }
+}
+
+/// What swings in a bay.
+fn pool(bay: &Bay, volume: f64, level: Level) -> Pool {
+    let area = 1.0 / level.slope;
+    let whole = bay.size[0] * bay.size[1];
+    // A surface smaller than the bay's plan is shorter both ways.
+    let share = (area / whole).min(1.0).sqrt();
+    Pool {
+        length: bay.size.map(|s| s * share),
+        depth: volume / area,
     }
 }
 

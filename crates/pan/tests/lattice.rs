@@ -463,6 +463,36 @@ fn spaces_are_named_by_where_they_are() {
     assert!((sum / open_volume(&l) - 1.0).abs() < 1e-9);
 }
 
+/// A wall that hangs over a deeper floor is carried on down as well as up: half of it stands over a sump twice its own
+/// height deep.
+#[test]
+fn a_wall_over_a_deep_floor_parts_what_lies_below_it() {
+    let cavity = box_cavity(DVec3::new(-0.1, -0.08, -0.16), DVec3::new(0.2, 0.16, 0.2));
+    let hung = wall("w", &[(0.0, -0.08), (0.0, 0.08)], -0.06, -0.02);
+    let p = pan(cavity, vec![hung], DVec3::new(0.05, 0.0, -0.15));
+    let l = Lattice::build(&p, 0.01).unwrap();
+    assert_eq!(l.spaces.len(), 2, "{:?}", l.spaces);
+    assert!((l.spaces[0].volume - l.spaces[1].volume).abs() < 1e-9);
+}
+
+/// A tray parts what is over it from what is under it though oil passes all round its edge.
+#[test]
+fn a_tray_with_gaps_round_it_parts_above_from_below() {
+    let cavity = box_cavity(DVec3::new(-0.15, -0.1, -0.12), DVec3::new(0.3, 0.2, 0.2));
+    let tray = Plate {
+        shape: PlateShape::Shelf {
+            outline: Outline::rectangle(DVec2::new(-0.13, -0.07), DVec2::new(0.12, 0.08)),
+            z: -0.04,
+        },
+        ..wall("tray", &[(0.0, 0.0), (0.1, 0.0)], 0.0, 0.1)
+    };
+    let p = pan(cavity, vec![tray], DVec3::new(0.0, 0.0, -0.11));
+    let l = Lattice::build(&p, 0.01).unwrap();
+    let mut names: Vec<&str> = l.spaces.iter().map(|s| s.name.as_str()).collect();
+    names.sort_unstable();
+    assert_eq!(names, ["above tray", "middle"], "{:?}", l.spaces);
+}
+
 #[test]
 fn a_mirrored_pan_gives_the_mirrored_lattice() {
     let p = shop_pan();

@@ -18,6 +18,7 @@ pub mod passages;
 pub mod plot;
 pub mod rows;
 mod shapes;
+pub mod sketch;
 pub mod sway;
 pub mod tanks;
 pub mod thickness;
@@ -93,6 +94,11 @@ pub fn subjects() -> Vec<Subject> {
             title: "Air at the mouth",
             about: air::ABOUT,
             findings: || air::rows().into(),
+        },
+        Subject {
+            title: "The sketch against the solver",
+            about: sketch::ABOUT,
+            findings: sketch::findings,
         },
         Subject {
             title: "Tank swayed off resonance",

@@ -112,7 +112,7 @@ fn blind() -> [Remark; 3] {
             "run `sumpwright bays DESIGN --against slosh` for this pan; docs/validation.md has the suite",
         ),
         remark(
-            "Waves within a space but the first, spray, oil that climbs a wall and falls back, and the dip over the mouth.",
+            "Waves within a space but the first, spray, and oil that climbs a wall and falls back.",
             "they bare a mouth sooner and longer than the sketch says; `sumpwright check` computes them",
         ),
         remark(

@@ -1,9 +1,9 @@
 //! Spaces: the pan parted by its plates, for telling where oil went.
 //!
-//! A wall seldom shuts a space off: it has doors, holes, and ends below the block. So each plate is carried on
-//! as a curtain, for labels only: along its own rows over gaps no longer than itself, and upright ones up to
-//! the next shelf or the top. What a flood fill then finds apart is a space; crumbs under one per cent of the
-//! cavity join the neighbour they share most with.
+//! A wall seldom shuts a space off: it has doors, holes, ends below the block and stands over a floor that goes on
+//! down. So each plate is carried on as a curtain, for labels only: along its own rows over gaps no longer than
+//! itself, and upright ones up and down to the next shelf, the top or the floor. What a flood fill then finds apart
+//! is a space; crumbs under one per cent of the cavity join the neighbour they share most with.
 
 use super::{Face, Lattice, Space};
 use crate::Plate;
@@ -50,19 +50,20 @@ fn curtains(lattice: &Lattice, barrier: &BTreeMap<Face, u32>) -> BTreeSet<Face> 
     let mut out = BTreeSet::new();
     // Along rows in the plates' own layers.
     for axis in 0..3 {
-        let here: Vec<(u32, [usize; 3])> = barrier
+        let mut here: Vec<(u32, [usize; 3])> = barrier
             .iter()
             .filter(|(f, _)| f.axis as usize == axis)
             .map(|(f, plate)| (*plate, lattice.face_place(*f)))
             .collect();
         for along in (0..3).filter(|a| *a != axis) {
             let mut rows: BTreeMap<(u32, [usize; 3]), Vec<usize>> = BTreeMap::new();
+            let mut carried = Vec::new();
             for (plate, at) in &here {
                 let mut key = *at;
                 key[along] = 0;
                 rows.entry((*plate, key)).or_default().push(at[along]);
             }
-            for ((_, key), mut places) in rows {
+            for ((plate, key), mut places) in rows {
                 places.sort_unstable();
                 for (from, to, reach) in gaps(&places, lattice.n[along]) {
                     let mut gap = Vec::new();
@@ -85,34 +86,58 @@ fn curtains(lattice: &Lattice, barrier: &BTreeMap<Face, u32>) -> BTreeSet<Face> 
                         gap.push(face);
                     }
                     if gap.len() <= reach.0 {
+                        carried.extend(gap.iter().map(|face| (plate, lattice.face_place(*face))));
                         out.extend(gap);
                     }
                 }
             }
+            // Round the corners of a shelf that ends on two sides; what stands upright is carried up and down below.
+            if axis == 2 {
+                here.extend(carried);
+            }
         }
     }
-    // Upright ones on up.
-    let tops: Vec<Face> = barrier
+    // Upright ones on up and down.
+    let ends: Vec<Face> = barrier
         .keys()
         .chain(&out)
         .filter(|f| f.axis < 2)
         .copied()
         .collect();
-    for face in tops {
-        let axis = face.axis as usize;
-        let mut at = lattice.face_place(face);
-        loop {
-            at[2] += 1;
-            if at[2] >= lattice.n[2] || blocked(lattice, barrier, axis, 2, at, false) {
-                break;
-            }
-            let next = face_at(lattice, axis, at);
-            if barrier.contains_key(&next) || !out.insert(next) && next != face {
-                break;
-            }
+    for face in ends {
+        for down in [false, true] {
+            drop_curtain(lattice, barrier, &mut out, face, down);
         }
     }
     out
+}
+
+/// Carries an upright face on up or down, to a shelf, another upright or the end of the cavity.
+fn drop_curtain(
+    lattice: &Lattice,
+    barrier: &BTreeMap<Face, u32>,
+    out: &mut BTreeSet<Face>,
+    face: Face,
+    down: bool,
+) {
+    let axis = face.axis as usize;
+    let mut at = lattice.face_place(face);
+    loop {
+        if down && at[2] == 0 || !down && at[2] + 1 >= lattice.n[2] {
+            return;
+        }
+        at[2] = if down { at[2] - 1 } else { at[2] + 1 };
+        if blocked(lattice, barrier, axis, 2, at, down) {
+            return;
+        }
+        let next = face_at(lattice, axis, at);
+        // A face without opening is the cavity's own wall, where nothing is left to part; and where a curtain hangs
+        // already, it was carried on before.
+        let ends = down && lattice.open_area[axis][next.index as usize] <= 0.0;
+        if ends || barrier.contains_key(&next) || !out.insert(next) {
+            return;
+        }
+    }
 }
 
 /// Gaps of a row of places in 0..n: (from, to, (longest gap to bridge, walk downward)).
