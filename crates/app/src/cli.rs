@@ -36,6 +36,8 @@ pub enum Command {
     Still(Still),
     /// Does the pan clear the car round it and the crank inside it? Least gaps, room to grow, the way out
     Clearance(Clearance),
+    /// Is the pump fed through its suction line? Inlet pressure over speed and oil temperature, losses, air at the joint
+    Feed(Feed),
     /// The whole drive in seconds: oil between the spaces that plates and doors make; a sketch, for trying ideas
     Bays(Bays),
     /// Compute the oil in three dimensions over a stretch of the drive that you name
@@ -344,6 +346,20 @@ pub struct Clearance {
     #[arg(long)]
     pub json: bool,
     /// End with code 1 when a gap is smaller than wanted
+    #[arg(long)]
+    pub gate: bool,
+}
+
+/// `feed`
+#[derive(Args)]
+pub struct Feed {
+    /// Common arguments.
+    #[command(flatten)]
+    pub common: Common,
+    /// Write the pictures (SVG) and the map (CSV) into this folder
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// End with code 1 when the pump is not fed
     #[arg(long)]
     pub gate: bool,
 }

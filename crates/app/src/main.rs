@@ -9,6 +9,7 @@ mod cli;
 mod commands;
 mod export;
 mod failure;
+mod feeds;
 mod findings;
 mod forecast;
 mod place;
@@ -40,6 +41,7 @@ fn main() -> ExitCode {
         Command::Solid(arguments) => commands::solid::run(arguments),
         Command::Still(arguments) => commands::still::run(arguments),
         Command::Clearance(arguments) => commands::clearance::run(arguments),
+        Command::Feed(arguments) => commands::feed::run(arguments),
         Command::Bays(arguments) => commands::bays::run(arguments),
         Command::Slosh(arguments) => commands::slosh::run(arguments),
         Command::Export(arguments) => commands::export::run(arguments),

@@ -16,7 +16,7 @@ use crate::inherit::{self, Whole};
 use crate::section::{Desk, Section, Shape};
 use crate::sections::outline_file::Files;
 use crate::sections::suction::Return;
-use crate::sections::{doors, drive, engine, limits, mesh, oil, plates, pockets, probes, suction};
+use crate::sections::{doors, drive, engine, feed, limits, mesh, oil, plates, pockets, probes, suction};
 use crate::sources::Sources;
 use crate::surroundings;
 use crate::tree::{Node, Value};
@@ -206,6 +206,19 @@ fn design(top: Section, root: &Path, sources: &Sources, files: &mut Vec<ReadFile
     let sound = pan
         .as_ref()
         .is_some_and(|pan| checks::told(&top, &parts, pan.check(), &mut cautions));
+    let floor = pan.as_ref().filter(|_| sound).and_then(Pan::mouth_over_floor);
+    let feed_stated = top.has("feed");
+    let feed = finished(top.below("feed"), |section| {
+        feed::read(
+            section,
+            mouth.as_ref(),
+            floor,
+            pump.unwrap_or_default(),
+            oil.as_ref(),
+        )
+    });
+    // What is wrong with it stands on the desk; a pan that is not sound is told by itself.
+    let feed = if feed_stated { feed.map(Some) } else { Some(None) };
     let probes = probes::read(&top, pan.as_ref().filter(|_| sound).map(|pan| &pan.cavity));
     if let (true, Some(pan), Some(installation), Some(fill)) = (sound, &pan, &installation, fill) {
         checks::at_rest(&parts, pan, installation, fill, &mut cautions);
@@ -236,6 +249,7 @@ fn design(top: Section, root: &Path, sources: &Sources, files: &mut Vec<ReadFile
         limits: limits?,
         probes: probes?,
         clearances: clearances?,
+        feed: feed?,
         inputs: Vec::new(),
         cautions,
     })

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use drive::course::CourseOptions;
 use drive::log::LogOptions;
+use glam::DVec3;
 use measure::UnitOrder;
 use measure::frames::Installation;
 use oil::{Circuit, OilSpec};
@@ -53,6 +54,8 @@ pub struct Design {
     pub probes: Vec<Probe>,
     /// What stands round the pan and turns in it, when stated.
     pub clearances: Option<Clearances>,
+    /// The suction line, when stated.
+    pub feed: Option<Feed>,
     /// Every input, in the order of the sections, defaults with their reason.
     pub inputs: Vec<InputLine>,
     /// What can be computed but looks wrong. The same shape as a fault.
@@ -134,6 +137,17 @@ pub struct OilUse {
     pub temperature: f64,
     /// Volume share of air carried as bubbles, 0..0.3.
     pub aeration: f64,
+}
+
+/// The suction side, as far as a design states it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Feed {
+    /// Line, pump, oil and joint.
+    pub supply: ::feed::Supply,
+    /// From the mouth to the pump's inlet, pan frame [m].
+    pub way: DVec3,
+    /// The coldest oil that is asked for [K].
+    pub coldest: f64,
 }
 
 /// Factors on the stated oil aloft for the low and high answer.

@@ -26,7 +26,7 @@ const NAMED: [&str; 9] = [
 ];
 
 /// Ways to describe the same thing: of each row at most one is meant. A way is a key and those that only go with it.
-const ALTERNATIVES: [(&str, &[&[&str]]); 12] = [
+const ALTERNATIVES: [(&str, &[&[&str]]); 14] = [
     ("", &[&["pocket"], &["mesh"]]),
     ("", &[&["liquid"], &["oil"]]),
     ("start", &[&["level"], &["volume"], &["box"]]),
@@ -38,6 +38,8 @@ const ALTERNATIVES: [(&str, &[&[&str]]); 12] = [
     ("plate", &[&["wall"], &["shelf"], &["sheet"]]),
     ("oil", &[&["grade"], &["viscosity"]]),
     ("crank", &[&["radius"], &["profile"]]),
+    ("feed", &[&["corners", "bend_radius"], &["tube"]]),
+    ("screen", &[&["wire", "opening"], &["hole", "open", "thickness"]]),
     (
         "car",
         &[
@@ -64,6 +66,12 @@ const ALTERNATIVES: [(&str, &[&[&str]]); 12] = [
 
 /// Longest chain of bases.
 const LONGEST: usize = 16;
+
+/// Keys that only some words of another key have: stating that key anew drops the base's.
+const FOLLOWERS: [(&str, &str, &[&str]); 2] = [
+    ("feed", "entry", &["cone_length", "edge_radius"]),
+    ("joint", "seal", &["thickness", "cord", "groove"]),
+];
 
 /// The merged tree of a design.
 pub(crate) struct Whole {
@@ -252,6 +260,11 @@ fn merge_tables(mut under: Table, over: Table, section: &str, faults: &mut Vec<F
             own.is_some_and(|way| !stated(way))
         };
         under.entries.retain(|e| !dropped(e));
+    }
+    for (of, key, followers) in FOLLOWERS {
+        if of == section && over.get(key).is_some() {
+            under.entries.retain(|e| !followers.contains(&e.key.as_str()));
+        }
     }
     for entry in over.entries {
         match under.entries.iter().position(|e| e.key == entry.key) {

@@ -30,7 +30,7 @@ mod surroundings;
 mod tree;
 
 pub use assembly::{FORMAT, read, read_from};
-pub use design::{Allowance, Design, Engine, OilUse, ReadFile};
+pub use design::{Allowance, Design, Engine, Feed, OilUse, ReadFile};
 pub use experiment::{Experiment, Job, Start, read_any, read_any_from};
 pub use fault::{Fault, Place};
 pub use input::{InputLine, Origin};

@@ -47,7 +47,7 @@ const PAN_PAGE: &str = include_str!("../../../docs/design-file.md");
 const EXPERIMENT_PAGE: &str = include_str!("../../../docs/experiments.md");
 
 /// What the page's one design does not state because it states another way of saying the same.
-const PANS: [(&str, &str); 7] = [
+const PANS: [(&str, &str); 10] = [
     ("0.toml", include_str!("reference/a-drawing.toml")),
     ("1.toml", include_str!("reference/other-ways.toml")),
     ("2.toml", include_str!("reference/a-mesh.toml")),
@@ -55,6 +55,12 @@ const PANS: [(&str, &str); 7] = [
     ("part.toml", include_str!("reference/a-part.toml")),
     ("surroundings.toml", include_str!("reference/surroundings.toml")),
     ("outlined.toml", include_str!("reference/outlined.toml")),
+    ("suction.toml", include_str!("reference/suction.toml")),
+    ("suction-bare.toml", include_str!("reference/suction-bare.toml")),
+    (
+        "suction-pieces.toml",
+        include_str!("reference/suction-pieces.toml"),
+    ),
 ];
 const EXPERIMENTS: [(&str, &str); 2] = [
     ("0.toml", include_str!("reference/a-level.toml")),

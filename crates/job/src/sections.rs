@@ -3,6 +3,7 @@
 pub(crate) mod doors;
 pub(crate) mod drive;
 pub(crate) mod engine;
+pub(crate) mod feed;
 pub(crate) mod keep_outs;
 pub(crate) mod lifts;
 pub(crate) mod limits;

@@ -117,6 +117,10 @@ fn faces(size: f64, what: Dimension) -> (Face, Option<Face>) {
             Some(face("mph", 5280.0 * foot / 3600.0, 0)),
         ),
         Dimension::Acceleration => (face("g", STANDARD_GRAVITY, 2), Some(face("m/s²", 1.0, 1))),
+        Dimension::Pressure if size < 2e5 => (
+            face("kPa", 1e3, 1),
+            Some(face("psi", pound_force / (INCH * INCH), 1)),
+        ),
         Dimension::Pressure => (
             face("bar", 1e5, 2),
             Some(face("psi", pound_force / (INCH * INCH), 1)),

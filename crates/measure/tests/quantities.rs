@@ -184,6 +184,7 @@ fn shown_values_carry_both_units_and_the_digits_a_machinist_reads() {
     assert_eq!(show(120.0, EngineSpeed), "7200 rpm");
     assert_eq!(show(0.9 * 9.80665, Acceleration), "0.900 g (8.83 m/s²)");
     assert_eq!(show(4.5e5, Pressure), "4.50 bar (65.3 psi)");
+    assert_eq!(show(72.3e3, Pressure), "72.3 kPa (10.5 psi)");
     assert_eq!(show(0.04, Mass), "40.0 g (1.41 oz)");
     assert_eq!(show(14e-6, Displacement), "14.0 cc/rev (0.854 in³/rev)");
     assert_eq!(show(0.3, Share), "30.0 %");

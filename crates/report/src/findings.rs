@@ -8,12 +8,14 @@
 
 mod answer;
 mod clearance;
+mod feed;
 mod moment;
 mod place;
 mod still;
 
 pub use answer::*;
 pub use clearance::*;
+pub use feed::*;
 pub use moment::*;
 pub use place::*;
 pub use still::*;
@@ -57,6 +59,9 @@ pub struct Findings {
     /// Gaps round the pan and inside it, when the design states bodies.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub clearance: Option<ClearanceFacts>,
+    /// Whether the pump is fed, when the design states its suction line.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub feed: Option<FeedFacts>,
     /// What the answer rests on.
     pub assumptions: Vec<Remark>,
     /// What is not known, and what would settle it.

@@ -1,6 +1,7 @@
 //! Findings as one JSON object, documented field by field in `docs/results.md`.
 
 use crate::findings::Findings;
+use serde::Serialize;
 use serde_json::Value;
 use std::fmt;
 
@@ -45,7 +46,7 @@ pub fn to_json(findings: &Findings) -> Result<String, JsonFault> {
 }
 
 /// Fails with the path of the first number that is not finite.
-pub fn check_numbers(findings: &Findings) -> Result<(), JsonFault> {
+pub fn check_numbers(findings: &impl Serialize) -> Result<(), JsonFault> {
     let value = serde_json::to_value(findings).map_err(|e| JsonFault::Unwritable {
         reason: e.to_string(),
     })?;

@@ -8,6 +8,7 @@
 //! Knows nothing of how anything was computed.
 
 pub mod drawing;
+pub mod feed_rows;
 pub mod findings;
 pub mod json;
 pub mod numbers;

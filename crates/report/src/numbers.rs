@@ -206,6 +206,7 @@ pub fn axis_unit(what: Dimension, order: UnitOrder) -> AxisUnit {
             factor: 1.0 / 60.0,
             name: "rpm",
         },
+        Dimension::Pressure => pick((1e3, "kPa"), (6_894.757, "psi")),
         Dimension::Angle => AxisUnit {
             factor: std::f64::consts::PI / 180.0,
             name: "°",

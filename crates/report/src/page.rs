@@ -8,6 +8,7 @@ pub mod html;
 
 mod answer;
 mod clearance;
+mod feed;
 mod figure;
 mod tables;
 mod words;
@@ -169,6 +170,7 @@ fn after_replay(f: &Findings, order: UnitOrder, figures: &Figures) -> String {
     let mut out = String::new();
     figures.still(&mut out, f, order);
     clearance::clearance(&mut out, f, order, figures);
+    feed::feed(&mut out, f, order, figures);
     tables::pan(&mut out, f, order, figures);
     tables::drive(&mut out, f, order);
     tables::inputs(&mut out, f);

@@ -6,6 +6,7 @@
 pub mod bars;
 pub mod clearance;
 pub mod course;
+pub mod feed;
 pub mod heights;
 pub mod lap;
 pub mod logged;

@@ -48,6 +48,10 @@ fn the_page_is_whole_small_and_closed_to_the_world() {
         "first.toml:41",
         "Hot oil burns",
         "not a certificate",
+        "id=\"feed\"",
+        "inlet-w-t",
+        "losses-n-t",
+        "Air in at the joint",
     ] {
         let due = due.replace("id=\"lap-w\"", "lap-w-t");
         assert!(html.contains(&due), "missing {due:?}");
@@ -186,6 +190,7 @@ fn what_stands_round_the_pan_is_told_on_the_page() {
     }
     let mut without = findings.clone();
     without.clearance = None;
+    without.feed = None;
     let page = sumpwright_report::page(&without, &replay, UnitOrder::MetricFirst).expect("a page");
     assert!(!page.contains("Does it fit") && !page.contains("rated stands"));
 }

@@ -7,6 +7,7 @@ use crate::cases::{Cases, Computes};
 use crate::clearances;
 use crate::cli::{Against, Bays};
 use crate::failure::Failure;
+use crate::feeds;
 use crate::findings::{self, Computation};
 use crate::preparation::{Driven, Gridded, Prepared};
 use crate::runner::{Bench, Computed, Shown};
@@ -126,6 +127,7 @@ fn write_report(
         lowest_fill: Some(&lowest_fill),
         rest: &rest,
         clearance: clearances::look(&prepared.design).map(|looked| looked.facts),
+        feed: feeds::look(&prepared.design, cases.driven)?,
         timings: Vec::new(),
         file: arguments.common.design.display().to_string(),
     };

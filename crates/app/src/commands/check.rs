@@ -5,6 +5,7 @@ use crate::cases::{Cases, LATER_PAIRS, WINDOW, holds};
 use crate::clearances;
 use crate::cli::Check;
 use crate::failure::Failure;
+use crate::feeds;
 use crate::findings::{self, Computation};
 use crate::forecast::Later;
 use crate::planning::Wish;
@@ -50,6 +51,11 @@ pub fn run(arguments: &Check) -> Result<ExitCode, Failure> {
     }
     let clearance = looked.map(|l| l.facts);
     clock.lap("clearance");
+    let feed = feeds::look(&prepared.design, &driven)?;
+    if let Some(facts) = feed.as_ref().filter(|f| !f.holds) {
+        terminal::remark(&format!("warning: {}", facts.said));
+    }
+    clock.lap("suction");
 
     let (findings, probes) = workers.run(|| -> Result<_, Failure> {
         let bench = Bench {
@@ -121,6 +127,7 @@ pub fn run(arguments: &Check) -> Result<ExitCode, Failure> {
             lowest_fill: lowest_fill.as_ref(),
             rest: &rest,
             clearance: clearance.clone(),
+            feed: feed.clone(),
             timings: clock.timings.clone(),
             file: common.design.display().to_string(),
         };

@@ -8,6 +8,7 @@ pub mod drive;
 mod experiment;
 pub mod explain;
 pub mod export;
+pub mod feed;
 pub mod new;
 mod options;
 pub mod outline;

@@ -42,6 +42,8 @@ pub struct Computation<'a> {
     pub rest: &'a RestMaps,
     /// Gaps round the pan and inside it, when the design states bodies.
     pub clearance: Option<report::findings::ClearanceFacts>,
+    /// Whether the pump is fed, when the design states its suction line.
+    pub feed: Option<report::findings::FeedFacts>,
     /// How long the steps took.
     pub timings: Vec<Timing>,
     /// Names for people: the design file as typed.
@@ -72,6 +74,7 @@ pub fn findings(c: &Computation) -> Result<Findings, Failure> {
         aloft: answer::aloft(c),
         lowest_fill: answer::lowest_fill(c),
         clearance: c.clearance.clone(),
+        feed: c.feed.clone(),
         assumptions: words::assumptions(c),
         not_known: words::not_known(c, &verdict),
         verdict,

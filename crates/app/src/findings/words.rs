@@ -72,6 +72,12 @@ pub fn not_known(c: &Computation, verdict: &Verdict) -> Vec<Remark> {
             "swing them by hand at every oil change; state the gap that you measure",
         ),
     ];
+    if c.feed.is_none() {
+        said.push(remark(
+            "Whether the pump is fed through its suction tube: the design does not describe it.",
+            "add a [feed] (docs/feed.md); sumpwright feed shows how it begins",
+        ));
+    }
     if c.depth == Depth::Bays {
         said.extend(blind());
     } else if studied(c) {

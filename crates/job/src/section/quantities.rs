@@ -41,6 +41,11 @@ impl Section<'_> {
         self.measured(key, self.node(key)?, due, bounds)
     }
 
+    /// A place in the shop's units.
+    pub fn show_point(&self, at: DVec3) -> String {
+        self.shown(&at.to_array(), [Dimension::Length; 3])
+    }
+
     fn sized(&self, key: &str, due: Dimension, bounds: Bounds) {
         self.shaped(key, Shape::Quantity(due, bounds.said(due, self.desk.order)));
     }

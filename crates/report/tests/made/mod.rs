@@ -1,5 +1,7 @@
 //! Made-up findings of a made-up pan: plausible enough to look at, computed by nobody.
 
+mod feed;
+
 use glam::{DVec2, DVec3};
 use measure::STANDARD_GRAVITY as G;
 use pan::{Cavity, Door, Hinge, Lattice, Mouth, Opening, Outline, Pan, Plate, PlateShape, Pocket, Side};
@@ -451,6 +453,7 @@ pub fn findings() -> (Findings, ReplayBundle) {
                 longest_gulp: if least_cover > 0.0 { 0.0 } else { 1.2 },
             })
             .into(),
+        feed: Some(feed::feed()),
         clearance: Some(ClearanceFacts {
             said: "1 of 2 gaps is smaller than wanted; the worst is crossmember to pan's floor.".into(),
             pairs: vec![
