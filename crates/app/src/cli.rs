@@ -38,6 +38,8 @@ pub enum Command {
     Clearance(Clearance),
     /// Is the pump fed through its suction line? Inlet pressure over speed and oil temperature, losses, air at the joint
     Feed(Feed),
+    /// Will the flange seal? Flatness as measured, pressure along the joint, torque and its range, order of tightening
+    Seal(Seal),
     /// The whole drive in seconds: oil between the spaces that plates and doors make; a sketch, for trying ideas
     Bays(Bays),
     /// Compute the oil in three dimensions over a stretch of the drive that you name
@@ -360,6 +362,22 @@ pub struct Feed {
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
     /// End with code 1 when the pump is not fed
+    #[arg(long)]
+    pub gate: bool,
+}
+
+/// `seal`
+#[derive(Args)]
+pub struct Seal {
+    /// Design file
+    pub design: PathBuf,
+    /// Write pictures (SVG), text and JSON into this folder
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Print one JSON object on stdout (docs/results.md)
+    #[arg(long)]
+    pub json: bool,
+    /// End with code 1 when anything speaks against the joint
     #[arg(long)]
     pub gate: bool,
 }

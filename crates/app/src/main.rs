@@ -19,6 +19,7 @@ mod probe_table;
 mod progress;
 mod refine;
 mod runner;
+mod seals;
 mod sizes;
 mod sketch;
 mod stop;
@@ -42,6 +43,7 @@ fn main() -> ExitCode {
         Command::Still(arguments) => commands::still::run(arguments),
         Command::Clearance(arguments) => commands::clearance::run(arguments),
         Command::Feed(arguments) => commands::feed::run(arguments),
+        Command::Seal(arguments) => commands::seal::run(arguments),
         Command::Bays(arguments) => commands::bays::run(arguments),
         Command::Slosh(arguments) => commands::slosh::run(arguments),
         Command::Export(arguments) => commands::export::run(arguments),

@@ -13,6 +13,7 @@ use crate::design::{Design, ReadFile};
 use crate::experiment;
 use crate::fault::Fault;
 use crate::inherit::{self, Whole};
+use crate::sealing;
 use crate::section::{Desk, Section, Shape};
 use crate::sections::outline_file::Files;
 use crate::sections::suction::Return;
@@ -196,6 +197,18 @@ fn design(top: Section, root: &Path, sources: &Sources, files: &mut Vec<ReadFile
             .map(|(_, section)| section.name())
             .collect::<Vec<_>>(),
     );
+    let drawn = RefCell::new(Vec::new());
+    let sealing = sealing::read(
+        &top,
+        &Files {
+            root,
+            sources,
+            read: &drawn,
+        },
+        cavity.as_ref(),
+        clearances.as_ref().and_then(Option::as_ref),
+    );
+    files.extend(drawn.into_inner());
     let limits = finished(Some(top.below_or_empty("limits")), limits::read);
 
     let returns: Option<Vec<&Return>> = parts.returns.iter().map(|(r, _)| r.as_ref()).collect();
@@ -250,6 +263,7 @@ fn design(top: Section, root: &Path, sources: &Sources, files: &mut Vec<ReadFile
         probes: probes?,
         clearances: clearances?,
         feed: feed?,
+        sealing: sealing?,
         inputs: Vec::new(),
         cautions,
     })

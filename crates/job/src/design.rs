@@ -14,6 +14,7 @@ use pickup::Limits;
 use crate::fault::{Fault, Place};
 use crate::input::InputLine;
 use crate::plan::{Car, DrivePlan, NamedFile};
+use crate::sealing::Sealing;
 use crate::surroundings::Clearances;
 
 /// Everything that one design file (with its bases) says.
@@ -56,6 +57,8 @@ pub struct Design {
     pub clearances: Option<Clearances>,
     /// The suction line, when stated.
     pub feed: Option<Feed>,
+    /// Flange, joint and bolts, when stated.
+    pub sealing: Option<Sealing>,
     /// Every input, in the order of the sections, defaults with their reason.
     pub inputs: Vec<InputLine>,
     /// What can be computed but looks wrong. The same shape as a fault.

@@ -47,7 +47,7 @@ const PAN_PAGE: &str = include_str!("../../../docs/design-file.md");
 const EXPERIMENT_PAGE: &str = include_str!("../../../docs/experiments.md");
 
 /// What the page's one design does not state because it states another way of saying the same.
-const PANS: [(&str, &str); 10] = [
+const PANS: [(&str, &str); 13] = [
     ("0.toml", include_str!("reference/a-drawing.toml")),
     ("1.toml", include_str!("reference/other-ways.toml")),
     ("2.toml", include_str!("reference/a-mesh.toml")),
@@ -60,6 +60,15 @@ const PANS: [(&str, &str); 10] = [
     (
         "suction-pieces.toml",
         include_str!("reference/suction-pieces.toml"),
+    ),
+    ("sealed.toml", include_str!("reference/sealed.toml")),
+    (
+        "sealed-otherwise.toml",
+        include_str!("reference/sealed-otherwise.toml"),
+    ),
+    (
+        "sealed-with-ears.toml",
+        include_str!("reference/sealed-with-ears.toml"),
     ),
 ];
 const EXPERIMENTS: [(&str, &str); 2] = [

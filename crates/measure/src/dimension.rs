@@ -43,11 +43,15 @@ pub enum Dimension {
     Share,
     /// [Hz]
     Frequency,
+    /// [N]
+    Force,
+    /// Of a solid: strength, modulus, pressure between faces [Pa].
+    Stress,
 }
 
 impl Dimension {
     /// Every dimension, in the order of the list above.
-    pub const ALL: [Dimension; 18] = [
+    pub const ALL: [Dimension; 20] = [
         Dimension::Length,
         Dimension::Area,
         Dimension::Volume,
@@ -66,6 +70,8 @@ impl Dimension {
         Dimension::Displacement,
         Dimension::Share,
         Dimension::Frequency,
+        Dimension::Force,
+        Dimension::Stress,
     ];
 
     /// With its article, as a sentence needs it: "a length".
@@ -89,6 +95,8 @@ impl Dimension {
             Dimension::Displacement => "a volume per revolution",
             Dimension::Share => "a share",
             Dimension::Frequency => "a frequency",
+            Dimension::Force => "a force",
+            Dimension::Stress => "a stress",
         }
     }
 
@@ -113,6 +121,8 @@ impl Dimension {
             Dimension::Displacement => ("14 cc/rev", "0.85 in3/rev"),
             Dimension::Share => ("0.3", "30 %"),
             Dimension::Frequency => ("5 Hz", "5 1/s"),
+            Dimension::Force => ("8 kN", "1800 lbf"),
+            Dimension::Stress => ("310 MPa", "45 ksi"),
         }
     }
 

@@ -19,7 +19,7 @@ pub use dimension::Dimension;
 pub use glam::{DMat3, DVec2, DVec3};
 pub use nearest::nearest;
 pub use reading::{QuantityFault, read};
-pub use showing::{UnitOrder, show, show_within};
+pub use showing::{UnitOrder, show, show_torque, show_within};
 
 /// Standard acceleration of gravity [m/s²], exact by definition (ISO 80000-3).
 pub const STANDARD_GRAVITY: f64 = 9.80665;

@@ -64,6 +64,24 @@ pub fn show(value: f64, what: Dimension, order: UnitOrder) -> String {
     )
 }
 
+/// A torque [N·m] in the three units that wrenches have: "9.0 N·m (6.6 lbf·ft, 80 lbf·in)".
+pub fn show_torque(value: f64, order: UnitOrder) -> String {
+    if !value.is_finite() {
+        return "not a number".to_owned();
+    }
+    let foot = 12.0 * INCH * POUND * STANDARD_GRAVITY;
+    let [newton, feet, inches] = [
+        face("N·m", 1.0, 1),
+        face("lbf·ft", foot, 1),
+        face("lbf·in", foot / 12.0, 0),
+    ]
+    .map(|f| written_to(value, &f, f.decimals));
+    match order {
+        UnitOrder::MetricFirst => format!("{newton} ({feet}, {inches})"),
+        UnitOrder::InchFirst => format!("{feet} ({inches}, {newton})"),
+    }
+}
+
 fn side_by_side(metric: String, inch: Option<String>, order: UnitOrder) -> String {
     match (inch, order) {
         (None, _) => metric,
@@ -153,5 +171,10 @@ fn faces(size: f64, what: Dimension) -> (Face, Option<Face>) {
         Dimension::Displacement => (face("cc/rev", 1e-6, 1), Some(face("in³/rev", INCH.powi(3), 2))),
         Dimension::Share => (face("%", 1e-2, 0), None),
         Dimension::Frequency => (face("Hz", 1.0, 1), None),
+        Dimension::Force => (face("kN", 1e3, 2), Some(face("lbf", pound_force, 0))),
+        Dimension::Stress => (
+            face("MPa", 1e6, 1),
+            Some(face("psi", pound_force / (INCH * INCH), 0)),
+        ),
     }
 }

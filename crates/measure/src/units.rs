@@ -145,6 +145,16 @@ pub(crate) const UNITS: &[Unit] = &[
     unit(Share, &["%", "percent", "per.cent"], 1e-2),
     unit(Frequency, &["Hz", "1/s"], 1.0),
     unit(Frequency, &["kHz"], 1e3),
+    unit(Force, &["N"], 1.0),
+    unit(Force, &["kN"], 1e3),
+    unit(Force, &["lbf"], POUND_FORCE),
+    unit(Stress, &["MPa", "N/mm2"], 1e6),
+    unit(Stress, &["GPa"], 1e9),
+    unit(Stress, &["kPa"], 1e3),
+    unit(Stress, &["Pa"], 1.0),
+    unit(Stress, &["bar"], 1e5),
+    unit(Stress, &["psi", "lbf/in2"], POUND_FORCE / (INCH * INCH)),
+    unit(Stress, &["ksi"], 1e3 * POUND_FORCE / (INCH * INCH)),
 ];
 
 /// Normal form of a unit as written: joints (`-`, `_`, `·`, `*`, blanks) become one dot, raised figures

@@ -232,3 +232,21 @@ proptest! {
         prop_assert!((read(metric, Length).unwrap() - value).abs() <= 0.0501e-3);
     }
 }
+
+/// 89 lbf·in are 10.0556 N·m (pint).
+#[test]
+fn a_torque_is_shown_in_the_units_of_three_wrenches() {
+    use sumpwright_measure::{UnitOrder, show_torque};
+    let torque = read("89 in-lb", Dimension::Torque).unwrap();
+    assert!((torque - 10.0556).abs() < 1e-4, "{torque}");
+    assert_eq!(
+        show_torque(torque, UnitOrder::MetricFirst),
+        "10.1 N·m (7.4 lbf·ft, 89 lbf·in)"
+    );
+    assert_eq!(
+        show_torque(torque, UnitOrder::InchFirst),
+        "7.4 lbf·ft (89 lbf·in, 10.1 N·m)"
+    );
+    assert_eq!(read("45 ksi", Dimension::Stress).unwrap().round(), 310_264_078.0);
+    assert_eq!(read("1.8 kN", Dimension::Force).unwrap(), 1800.0);
+}

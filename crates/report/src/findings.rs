@@ -11,6 +11,7 @@ mod clearance;
 mod feed;
 mod moment;
 mod place;
+mod seal;
 mod still;
 
 pub use answer::*;
@@ -18,6 +19,7 @@ pub use clearance::*;
 pub use feed::*;
 pub use moment::*;
 pub use place::*;
+pub use seal::*;
 pub use still::*;
 
 use serde::{Deserialize, Serialize};
@@ -62,6 +64,9 @@ pub struct Findings {
     /// Whether the pump is fed, when the design states its suction line.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub feed: Option<FeedFacts>,
+    /// The joint of pan and block, when the design states it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub seal: Option<SealFacts>,
     /// What the answer rests on.
     pub assumptions: Vec<Remark>,
     /// What is not known, and what would settle it.

@@ -10,6 +10,7 @@ mod answer;
 mod clearance;
 mod feed;
 mod figure;
+mod seal;
 mod tables;
 mod words;
 
@@ -17,6 +18,8 @@ use crate::findings::Findings;
 use crate::json::{JsonFault, check_numbers};
 use crate::pictures::Look;
 use crate::replay::{ReplayBundle, ReplayFault};
+pub use seal::times;
+
 use figure::Figures;
 use html::{escape, script_safe_json};
 use measure::UnitOrder;
@@ -171,6 +174,7 @@ fn after_replay(f: &Findings, order: UnitOrder, figures: &Figures) -> String {
     figures.still(&mut out, f, order);
     clearance::clearance(&mut out, f, order, figures);
     feed::feed(&mut out, f, order, figures);
+    seal::seal(&mut out, f, order, figures);
     tables::pan(&mut out, f, order, figures);
     tables::drive(&mut out, f, order);
     tables::inputs(&mut out, f);

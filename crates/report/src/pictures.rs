@@ -15,6 +15,7 @@ pub mod oil_shape;
 pub mod outlined;
 pub mod plot;
 pub mod round;
+pub mod seal;
 pub mod section;
 pub mod solid;
 pub mod spells;

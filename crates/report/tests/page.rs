@@ -194,3 +194,26 @@ fn what_stands_round_the_pan_is_told_on_the_page() {
     let page = sumpwright_report::page(&without, &replay, UnitOrder::MetricFirst).expect("a page");
     assert!(!page.contains("Does it fit") && !page.contains("rated stands"));
 }
+
+/// The joint's section tells torques in all three units, its warnings with their mend, and its cautions.
+#[test]
+fn the_joint_is_told_with_its_torques_and_cautions() {
+    use sumpwright_report::pictures::{Look, seal as picture};
+    let (findings, _) = made::findings();
+    let facts = findings.seal.clone().expect("the made findings have a joint");
+    for look in [
+        Look::wide(measure::UnitOrder::MetricFirst),
+        Look::narrow(measure::UnitOrder::InchFirst),
+    ] {
+        let pressure = picture::pressure(&facts, &look).expect("there is a pressure");
+        // Every bolt carries the number of its turn once.
+        let texts = |d: &sumpwright_report::drawing::Drawing, wanted: &str| {
+            let is = |i: &&sumpwright_report::drawing::Item| matches!(&i.shape, sumpwright_report::drawing::Shape::Text { words, .. } if words == wanted);
+            d.items.iter().filter(is).count()
+        };
+        for turn in 1..=8 {
+            assert_eq!(texts(&pressure, &turn.to_string()), 1, "turn {turn}");
+        }
+        assert!(picture::face(&facts, &facts.faces[0], &look).is_some());
+    }
+}

@@ -11,6 +11,7 @@ use crate::feeds;
 use crate::findings::{self, Computation};
 use crate::preparation::{Driven, Gridded, Prepared};
 use crate::runner::{Bench, Computed, Shown};
+use crate::seals;
 use crate::sizes::Load;
 use crate::sketch::{self, BLIND, Sketch};
 use crate::stop::Stop;
@@ -128,6 +129,7 @@ fn write_report(
         rest: &rest,
         clearance: clearances::look(&prepared.design).map(|looked| looked.facts),
         feed: feeds::look(&prepared.design, cases.driven)?,
+        seal: seals::look(&prepared.design)?,
         timings: Vec::new(),
         file: arguments.common.design.display().to_string(),
     };

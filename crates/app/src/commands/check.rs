@@ -13,6 +13,7 @@ use crate::preparation::{Driven, Prepared};
 use crate::probe_table::{self, Head};
 use crate::refine;
 use crate::runner::{Bench, Shown, Task, frames_in};
+use crate::seals;
 use crate::sizes::Load;
 use crate::stop::Stop;
 use crate::store::atomic;
@@ -56,6 +57,11 @@ pub fn run(arguments: &Check) -> Result<ExitCode, Failure> {
         terminal::remark(&format!("warning: {}", facts.said));
     }
     clock.lap("suction");
+    let sealed = seals::look(&prepared.design)?;
+    for warning in sealed.iter().flat_map(|s| &s.warnings) {
+        terminal::remark(&format!("warning: {}\n  mend: {}", warning.said, warning.mend));
+    }
+    clock.lap("seal");
 
     let (findings, probes) = workers.run(|| -> Result<_, Failure> {
         let bench = Bench {
@@ -128,6 +134,7 @@ pub fn run(arguments: &Check) -> Result<ExitCode, Failure> {
             rest: &rest,
             clearance: clearance.clone(),
             feed: feed.clone(),
+            seal: sealed.clone(),
             timings: clock.timings.clone(),
             file: common.design.display().to_string(),
         };

@@ -12,6 +12,7 @@ pub mod feed;
 pub mod new;
 mod options;
 pub mod outline;
+pub mod seal;
 pub mod slosh;
 pub mod solid;
 pub mod still;

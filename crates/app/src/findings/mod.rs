@@ -44,6 +44,8 @@ pub struct Computation<'a> {
     pub clearance: Option<report::findings::ClearanceFacts>,
     /// Whether the pump is fed, when the design states its suction line.
     pub feed: Option<report::findings::FeedFacts>,
+    /// The joint, when the design states it.
+    pub seal: Option<report::findings::SealFacts>,
     /// How long the steps took.
     pub timings: Vec<Timing>,
     /// Names for people: the design file as typed.
@@ -75,6 +77,7 @@ pub fn findings(c: &Computation) -> Result<Findings, Failure> {
         lowest_fill: answer::lowest_fill(c),
         clearance: c.clearance.clone(),
         feed: c.feed.clone(),
+        seal: c.seal.clone(),
         assumptions: words::assumptions(c),
         not_known: words::not_known(c, &verdict),
         verdict,

@@ -126,6 +126,7 @@ fn a_design_with_a_hostile_name_cannot_write_markup_or_script() {
         lowest_fill: None,
         clearance: None,
         feed: None,
+        seal: None,
         assumptions: vec![Remark {
             said: evil.into(),
             effect: evil.into(),

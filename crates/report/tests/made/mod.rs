@@ -1,6 +1,7 @@
 //! Made-up findings of a made-up pan: plausible enough to look at, computed by nobody.
 
 mod feed;
+mod seal;
 
 use glam::{DVec2, DVec3};
 use measure::STANDARD_GRAVITY as G;
@@ -454,6 +455,7 @@ pub fn findings() -> (Findings, ReplayBundle) {
             })
             .into(),
         feed: Some(feed::feed()),
+        seal: Some(seal::seal()),
         clearance: Some(ClearanceFacts {
             said: "1 of 2 gaps is smaller than wanted; the worst is crossmember to pan's floor.".into(),
             pairs: vec![
