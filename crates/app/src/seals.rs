@@ -116,6 +116,11 @@ impl Look<'_> {
         });
     }
 
+    /// Whether the bolts meet the end of their holes before the flange.
+    fn bottoms(&self) -> bool {
+        self.advice.reach.spare.is_some_and(|spare| spare < 0.0)
+    }
+
     fn kind(&self) -> Result<Kind, JointFault> {
         let s = self.stated;
         let metal = || Law::metal(s.flange.youngs, s.block.youngs, s.thickness);
@@ -189,6 +194,10 @@ impl Look<'_> {
         &mut self,
         gap: Option<Vec<DVec3>>,
     ) -> Result<(Option<PressFact>, Option<OrderFact>), JointFault> {
+        // A bolt that bottoms clamps nothing, whatever its torque: the warning stands among those of the bolts.
+        if self.bottoms() {
+            return Ok((None, None));
+        }
         let least = self.advice.left_at_worst[0];
         let middle = self.advice.preload.mid;
         if !(least > 0.0) || !(middle > 0.0) {
@@ -385,6 +394,7 @@ impl Look<'_> {
                 "the joint gets what it needs with the middle clamp load and not with the least"
             }
             Some(_) => "the joint does not get what it needs everywhere",
+            None if self.bottoms() => "the bolts bottom in their holes and clamp nothing",
             None => "nothing need be left to press the joint",
         };
         let flat = faces

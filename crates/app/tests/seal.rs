@@ -141,7 +141,16 @@ fn a_torque_above_proof_is_warned_of_with_the_number_and_fails_the_gate() {
 fn bolts_that_bottom_are_warned_of() {
     let (_folder, answer) = answer("bottom", &[("length = \"25 mm\"", "length = \"35 mm\"")], &[]);
     assert!(
-        answer.out.contains("the bolts bottom 5.40 mm before they clamp"),
+        answer
+            .out
+            .contains("the bolts bottom 5.40 mm (0.213 in) before they clamp"),
+        "{}",
+        answer.out
+    );
+    assert!(
+        answer
+            .out
+            .contains("the bolts bottom in their holes and clamp nothing"),
         "{}",
         answer.out
     );
