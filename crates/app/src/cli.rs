@@ -394,6 +394,9 @@ pub struct Bays {
     /// How many of the worst moments are compared
     #[arg(long, value_name = "N", default_value_t = 4, requires = "against", value_parser = clap::value_parser!(u8).range(1..=20))]
     pub moments: u8,
+    /// Draw the spaces, what joins them and the doors into this SVG file
+    #[arg(long, value_name = "FILE", conflicts_with = "against")]
+    pub picture: Option<PathBuf>,
     /// Drive the quickest whole lap over and over for this long ("2 h"): in which lap, and where, does the margin go?
     #[arg(long, value_name = "TIME", conflicts_with_all = ["against", "report"])]
     pub race: Option<String>,

@@ -139,3 +139,17 @@ fn a_race_that_cannot_be_is_refused_with_the_option() {
         }
     }
 }
+
+#[test]
+fn the_spaces_are_drawn_with_their_names_and_what_joins_them() {
+    let folder = a_box("bays-picture");
+    let answer = folder.run(&["bays", "pan.toml", "--picture", "spaces.svg"]);
+    assert_eq!(answer.code, 0, "{}", answer.err);
+    let drawn = std::fs::read_to_string(folder.path("spaces.svg")).unwrap();
+    for words in [">middle<", ">front<", ">rear<", "cm²", "The spaces of the pan"] {
+        assert!(drawn.contains(words), "`{words}` is missing");
+    }
+    let answer = folder.run(&["bays", "pan.toml", "--picture", "pan.toml"]);
+    assert_eq!(answer.code, 2, "{}", answer.err);
+    assert!(answer.err.contains("--picture"), "{}", answer.err);
+}

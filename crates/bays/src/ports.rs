@@ -97,7 +97,7 @@ fn downhill(high: Head, low: Head, area: f64, coefficient: f64, width: f64, fiel
         let top = (high.over - high.half).max(0.0);
         let thick = 2.0 * high.half * free;
         let mean_root = if thick > 1e-9 {
-            2.0 / 3.0 * ((top + thick).powf(1.5) - top.powf(1.5)) / thick
+            2.0 / 3.0 * ((top + thick) * (top + thick).sqrt() - top * top.sqrt()) / thick
         } else {
             top.sqrt()
         };

@@ -18,6 +18,7 @@ pub mod round;
 pub mod seal;
 pub mod section;
 pub mod solid;
+pub mod spaces;
 pub mod spells;
 
 use measure::UnitOrder;

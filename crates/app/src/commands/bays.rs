@@ -2,7 +2,7 @@
 
 mod race;
 
-use super::{Folders, MAKE_BUNDLE, NO_BUNDLE, Workers};
+use super::{Folders, MAKE_BUNDLE, NO_BUNDLE, Workers, options};
 use crate::cases::{Cases, Computes};
 use crate::clearances;
 use crate::cli::{Against, Bays};
@@ -22,7 +22,10 @@ use measure::{Dimension, show};
 use pickup::CoverHistory;
 use pickup::allowance::Allowance;
 use pickup::verdict::Verdict;
+use report::drawing::svg;
 use report::findings::Depth;
+use report::pictures::spaces::Joined;
+use report::pictures::{self, Look};
 use serde::Serialize;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -31,6 +34,12 @@ use still::Moment;
 
 /// Runs it.
 pub fn run(arguments: &Bays) -> Result<ExitCode, Failure> {
+    options::target(
+        arguments.picture.as_deref(),
+        "--picture",
+        "svg",
+        &arguments.common.design,
+    )?;
     if arguments.report && !report::page::has_bundle() {
         return Err(Failure::computing(NO_BUNDLE, MAKE_BUNDLE));
     }
@@ -48,6 +57,10 @@ pub fn run(arguments: &Bays) -> Result<ExitCode, Failure> {
     };
     if arguments.against.is_some() {
         return against(arguments, &sketch);
+    }
+    if let Some(path) = &arguments.picture {
+        atomic::write(path, picture(&sketch)?.as_bytes())?;
+        terminal::remark(&format!("picture: {}", path.display()));
     }
     if let Some(length) = &arguments.race {
         return race::race(arguments, &sketch, length);
@@ -143,6 +156,23 @@ fn write_report(
     atomic::write(&path, page.as_bytes())?;
     atomic::write(&folders.out.join("bays.json"), json.as_bytes())?;
     Ok(path)
+}
+
+/// The spaces and what joins them, drawn.
+fn picture(sketch: &Sketch) -> Result<String, Failure> {
+    let (network, cases) = (sketch.network, sketch.cases);
+    let joined: Vec<Joined> = (network.ports.iter())
+        .map(|port| Joined {
+            between: port.between,
+            area: port.patches.iter().map(|patch| patch.area).sum(),
+        })
+        .collect();
+    let design = &cases.prepared.design;
+    let look = Look::wide(design.units);
+    let drawing = pictures::spaces::spaces(&design.pan, &cases.gridded.lattice, &joined, &look)
+        .map_err(|fault| Failure::computing(fault.to_string(), "keep the design and report it"))?
+        .ok_or_else(|| Failure::computing("there is nothing to draw", ""))?;
+    Ok(svg::file(&drawing))
 }
 
 /// The spaces and what joins them.

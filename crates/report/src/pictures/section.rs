@@ -12,7 +12,53 @@ use measure::UnitOrder;
 
 /// The cuts of one moment at its worst instant, all at one scale; `None` without cuts.
 pub fn sections(moment: &Moment, look: &Look) -> Option<Drawing> {
-    let find = |view| moment.sections.iter().find(|s: &&Section| s.view == view);
+    let sheet = Sheet {
+        id: format!("section-{}", moment.rank),
+        title: format!("Oil in the pan at the worst instant of moment {}", moment.rank),
+        said: format!(
+            "Three cuts through the pan at {}. {}",
+            moment.worst.place, moment.why
+        ),
+    };
+    three(&sheet, &moment.sections, look, &mut |d, cut| one(d, cut, look))
+}
+
+/// What a sheet of three cuts is.
+pub(super) struct Sheet {
+    pub id: String,
+    pub title: String,
+    pub said: String,
+}
+
+/// A cut with its place on the paper.
+pub(super) struct Placed<'a> {
+    pub section: &'a Section,
+    /// Lower left corner [mm].
+    pub corner: DVec2,
+    /// View coordinates of that corner [m].
+    pub low: DVec2,
+    /// And of the upper right one.
+    pub high: DVec2,
+    /// Millimetres on paper for a metre.
+    pub scale: f64,
+    pub name: &'static str,
+}
+
+impl Placed<'_> {
+    /// Where a point of the view lies on the paper.
+    pub fn on(&self, p: [f64; 2]) -> DVec2 {
+        self.corner + (DVec2::from(p) - self.low) * self.scale
+    }
+}
+
+/// Three cuts at one scale, each drawn by `draw`; `None` when one is missing or has no size.
+pub(super) fn three(
+    sheet: &Sheet,
+    cuts: &[Section],
+    look: &Look,
+    draw: &mut dyn FnMut(&mut Drawing, &Placed),
+) -> Option<Drawing> {
+    let find = |view| cuts.iter().find(|s: &&Section| s.view == view);
     let (plan, along, across) = (find(View::Plan)?, find(View::Along)?, find(View::Across)?);
     let (size_plan, size_along, size_across) = (size(plan)?, size(along)?, size(across)?);
     let edge = 4.0;
@@ -35,17 +81,21 @@ pub fn sections(moment: &Moment, look: &Look) -> Option<Drawing> {
     let scale = (free / wide).min(if look.is_narrow() { 150.0 } else { 105.0 } / tall);
     let rows = if look.is_narrow() { 3.0 } else { 2.0 };
     let height = tall * scale + rows * (head + gap) + foot;
-    let id = look.id(&format!("section-{}", moment.rank));
-    let mut d = Drawing::new(
-        &id,
-        look.width,
-        height,
-        &format!("Oil in the pan at the worst instant of moment {}", moment.rank),
-    );
-    d.said = format!(
-        "Three cuts through the pan at {}. {}",
-        moment.worst.place, moment.why
-    );
+    let mut d = Drawing::new(&look.id(&sheet.id), look.width, height, &sheet.title);
+    d.said = sheet.said.clone();
+    let mut one = |section, corner, name| {
+        if let Some((low, high)) = bounds(section) {
+            let placed = Placed {
+                section,
+                corner,
+                low,
+                high,
+                scale,
+                name,
+            };
+            draw(&mut d, &placed);
+        }
+    };
 
     let used = if look.is_narrow() {
         left * scale
@@ -61,29 +111,15 @@ pub fn sections(moment: &Moment, look: &Look) -> Option<Drawing> {
     };
     let mut top = height - head;
     let corner = DVec2::new(main, top - size_plan.y * scale);
-    one(
-        &mut d,
-        plan,
-        corner,
-        scale,
-        look,
-        "from above, cut at the mouth's height",
-    );
+    one(plan, corner, "from above, cut at the mouth's height");
     top -= size_plan.y * scale + gap + head;
     let corner = DVec2::new(main, top - size_along.y * scale);
-    one(
-        &mut d,
-        along,
-        corner,
-        scale,
-        look,
-        "cut along the crank through the mouth",
-    );
+    one(along, corner, "cut along the crank through the mouth");
     if look.is_narrow() {
         top -= size_along.y * scale + gap + head;
     }
     let corner = DVec2::new(x, top - size_across.y * scale);
-    one(&mut d, across, corner, scale, look, "cut across, from the rear");
+    one(across, corner, "cut across, from the rear");
     bar(&mut d, look, scale);
     Some(d)
 }
@@ -106,11 +142,17 @@ fn size(section: &Section) -> Option<DVec2> {
         .filter(|s| s.min_element() > 0.0)
 }
 
-fn one(d: &mut Drawing, section: &Section, corner: DVec2, scale: f64, look: &Look, name: &str) {
-    let Some((low, high)) = bounds(section) else {
-        return;
-    };
-    let on = |p: [f64; 2]| corner + (DVec2::from(p) - low) * scale;
+/// The cut with its oil and all parts in it.
+pub(super) fn one(d: &mut Drawing, cut: &Placed, look: &Look) {
+    let &Placed {
+        section,
+        corner,
+        low,
+        high,
+        scale,
+        name,
+    } = cut;
+    let on = |p: [f64; 2]| cut.on(p);
     let walls: Vec<Path> = section
         .walls
         .iter()

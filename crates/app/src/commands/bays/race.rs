@@ -7,7 +7,7 @@ use crate::place;
 use crate::sketch::{self, BLIND, Sketch};
 use crate::stop::Stop;
 use crate::terminal;
-use bays::race::{Race, RaceLap};
+use bays::race::{LASTS, Race, RaceLap};
 use drive::Lap;
 use measure::{Dimension, UnitOrder, show};
 use pickup::allowance::Allowance;
@@ -123,11 +123,11 @@ impl Told<'_> {
     }
 
     fn thin(&self) -> Option<(usize, &RaceLap)> {
-        self.first(|lap| lap.least_cover < self.asked.thin || lap.bare_for > 0.0)
+        self.first(|lap| lap.least_cover < self.asked.thin || lap.bare_for >= LASTS)
     }
 
     fn bare(&self) -> Option<(usize, &RaceLap)> {
-        self.first(|lap| lap.bare_for > 0.0)
+        self.first(|lap| lap.bare_for >= LASTS)
     }
 
     /// Oil left when the lap before this one ended [m³].
