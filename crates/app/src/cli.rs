@@ -42,6 +42,8 @@ pub enum Command {
     Seal(Seal),
     /// The whole drive in seconds: oil between the spaces that plates and doors make; a sketch, for trying ideas
     Bays(Bays),
+    /// Many variants of a design: what each comes to, what is best, which number decides, how likely air is drawn
+    Study(Study),
     /// Compute the oil in three dimensions over a stretch of the drive that you name
     Slosh(Slosh),
     /// Write a run's pictures for general viewers: VTK ImageData and glTF
@@ -247,6 +249,8 @@ pub enum FileWord {
     Pan,
     /// An experiment.
     Experiment,
+    /// A study.
+    Study,
 }
 
 /// `diff`
@@ -419,6 +423,64 @@ pub struct Bays {
 pub enum Against {
     /// The three-dimensional solver.
     Slosh,
+}
+
+/// `study`
+#[derive(Args)]
+pub struct Study {
+    /// Study file; it names its design (docs/study.md)
+    pub study: PathBuf,
+    /// Drive over this logged lap (CSV) instead of the design's own drive
+    #[arg(long, value_name = "FILE", conflicts_with = "course")]
+    pub log: Option<PathBuf>,
+    /// Drive over a lap computed on this course (CSV of x, y in metres) instead of the design's own drive
+    #[arg(long, value_name = "FILE")]
+    pub course: Option<PathBuf>,
+    /// Folder of the study [default: STUDY-results beside the study file]; several machines may share it
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Work only these cases, the last one not among them, such as 200..400
+    #[arg(long, value_name = "A..B", value_parser = slice)]
+    pub cases: Option<Slice>,
+    /// Compute so many of the best designs in three dimensions, as `check` does
+    #[arg(long, value_name = "N", default_value_t = 0, value_parser = clap::value_parser!(u8).range(0..=20))]
+    pub prove: u8,
+    /// Write the best design, or the one of --case, as a design file that states only what changes
+    #[arg(long, value_name = "FILE")]
+    pub write: Option<PathBuf>,
+    /// Which case --write and --prove take instead of the best
+    #[arg(long, value_name = "N")]
+    pub case: Option<usize>,
+    /// Threads to compute with [default: all cores]; the answer does not depend on it
+    #[arg(long, value_name = "N", value_parser = at_least_one)]
+    pub threads: Option<usize>,
+    /// Print one JSON object on stdout (docs/results.md), everything else on stderr
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// A slice of the cases.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Slice {
+    /// First.
+    pub from: usize,
+    /// One after the last.
+    pub to: usize,
+}
+
+fn slice(text: &str) -> Result<Slice, String> {
+    let wanted = || "state the first case and the one after the last, such as 0..500".to_owned();
+    let (from, to) = text.split_once("..").ok_or_else(wanted)?;
+    let number = |text: &str| text.trim().parse::<usize>().map_err(|_| wanted());
+    let slice = Slice {
+        from: number(from)?,
+        to: number(to)?,
+    };
+    if slice.from < slice.to {
+        Ok(slice)
+    } else {
+        Err(wanted())
+    }
 }
 
 /// `slosh`

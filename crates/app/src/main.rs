@@ -24,6 +24,7 @@ mod sizes;
 mod sketch;
 mod stop;
 mod store;
+mod study;
 mod terminal;
 
 use clap::Parser;
@@ -45,6 +46,7 @@ fn main() -> ExitCode {
         Command::Feed(arguments) => commands::feed::run(arguments),
         Command::Seal(arguments) => commands::seal::run(arguments),
         Command::Bays(arguments) => commands::bays::run(arguments),
+        Command::Study(arguments) => commands::study::run(arguments),
         Command::Slosh(arguments) => commands::slosh::run(arguments),
         Command::Export(arguments) => commands::export::run(arguments),
     };

@@ -1,4 +1,4 @@
-//! Progress of long work: seconds of oil motion done and to do, and how long the rest will take.
+//! Progress of long work: seconds of oil motion or cases done and to do, and how long the rest will take.
 
 use std::io::{IsTerminal, Write};
 use std::sync::Mutex;
@@ -10,9 +10,11 @@ const TERMINAL_EVERY: Duration = Duration::from_millis(250);
 /// Between two lines in a file or a pipe.
 const FILE_EVERY: Duration = Duration::from_secs(15);
 
-/// Counts simulated seconds over several runs at once.
+/// Counts simulated seconds, or cases, over several runs at once.
 pub struct Progress {
     what: String,
+    /// What is counted, and with how many decimals.
+    counted: (&'static str, usize),
     terminal: bool,
     state: Mutex<State>,
 }
@@ -29,9 +31,19 @@ struct State {
 impl Progress {
     /// `what` is being computed, `total` seconds of oil motion of it.
     pub fn new(what: &str, total: f64) -> Progress {
+        Progress::of(what, total, ("s of oil motion", 1))
+    }
+
+    /// `what` is being worked through, `total` pieces called `pieces`.
+    pub fn counting(what: &str, total: usize, pieces: &'static str) -> Progress {
+        Progress::of(what, total as f64, (pieces, 0))
+    }
+
+    fn of(what: &str, total: f64, counted: (&'static str, usize)) -> Progress {
         let begun = Instant::now();
         Progress {
             what: what.to_string(),
+            counted,
             terminal: std::io::stderr().is_terminal(),
             state: Mutex::new(State {
                 begun,
@@ -60,8 +72,9 @@ impl Progress {
             return;
         }
         state.shown = Some(Instant::now());
+        let (pieces, decimals) = self.counted;
         let mut line = format!(
-            "{}: {:.1} of {:.1} s of oil motion",
+            "{}: {:.decimals$} of {:.decimals$} {pieces}",
             self.what, state.done, state.total
         );
         let fresh = state.done - state.found;
@@ -75,9 +88,15 @@ impl Progress {
     /// Ends the line.
     pub fn finish(&self) {
         let state = self.state.lock().expect("no holder of this lock panics");
-        let mut line = format!("{}: {:.1} s of oil motion", self.what, state.done);
+        let (pieces, decimals) = self.counted;
+        let mut line = format!("{}: {:.decimals$} {pieces}", self.what, state.done);
         if state.found > 0.0 {
-            line += &format!(" ({:.1} s of it found on disk)", state.found);
+            let unit = pieces
+                .split(' ')
+                .next()
+                .filter(|_| decimals > 0)
+                .map_or(String::new(), |u| format!(" {u}"));
+            line += &format!(" ({:.decimals$}{unit} of it found on disk)", state.found);
         }
         line += &format!(" in {}", spoken(state.begun.elapsed().as_secs_f64()));
         self.print(&line, true);

@@ -87,12 +87,24 @@ pub fn read_any_from(path: &Path, sources: &Sources) -> Result<Job, Vec<Fault>> 
         let experiment = read_whole(whole, path, sources)?;
         Ok(Job::Experiment(Box::new(experiment)))
     } else {
-        Ok(Job::Pan(Box::new(assembly::read_whole(whole, path, sources)?)))
+        match not_a_pan(&whole.tree) {
+            Some(fault) => Err(vec![fault]),
+            None => Ok(Job::Pan(Box::new(assembly::read_whole(whole, path, sources)?))),
+        }
     }
 }
 
-/// The fault of taking an experiment for a pan.
+/// The fault of taking an experiment or a study for a pan.
 pub(crate) fn not_a_pan(tree: &Node) -> Option<Fault> {
+    if kind(tree).is_some_and(|(word, _)| word == "study") {
+        return Some(Fault {
+            id: "study",
+            place: kind(tree).map_or_else(|| tree.place.clone(), |(_, place)| place),
+            key: "kind".to_owned(),
+            what: "this file describes a study, not a pan".to_owned(),
+            mend: "run it with `sumpwright study`, or name the design of a pan".to_owned(),
+        });
+    }
     is_experiment(tree).then(|| Fault {
         id: "experiment",
         place: kind(tree).map_or_else(|| tree.place.clone(), |(_, place)| place),

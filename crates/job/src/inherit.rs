@@ -13,7 +13,7 @@ use crate::sources::{self, DESIGN_LIMIT, Sources};
 use crate::tree::{self, Entry, Node, Table, Value};
 
 /// Lists whose entries carry a name and merge by it.
-const NAMED: [&str; 9] = [
+const NAMED: [&str; 11] = [
     "pocket",
     "plate",
     "door",
@@ -23,10 +23,12 @@ const NAMED: [&str; 9] = [
     "probe",
     "box",
     "keep_out",
+    "vary",
+    "unsure",
 ];
 
 /// Ways to describe the same thing: of each row at most one is meant. A way is a key and those that only go with it.
-const ALTERNATIVES: [(&str, &[&[&str]]); 14] = [
+const ALTERNATIVES: [(&str, &[&[&str]]); 18] = [
     ("", &[&["pocket"], &["mesh"]]),
     ("", &[&["liquid"], &["oil"]]),
     ("start", &[&["level"], &["volume"], &["box"]]),
@@ -62,6 +64,10 @@ const ALTERNATIVES: [(&str, &[&[&str]]); 14] = [
     ),
     ("outside", &[&["flange_width"], &["flange_outline"]]),
     ("rods", &[&["big_end", "cap", "bolts"], &["outline"]]),
+    ("vary", &[&["key"], &["keys"], &["what"]]),
+    ("vary", &[&["range", "step", "steps"], &["values"]]),
+    ("unsure", &[&["key"], &["keys"], &["what"]]),
+    ("unsure", &[&["range"], &["triangular"], &["normal"]]),
 ];
 
 /// Longest chain of bases.

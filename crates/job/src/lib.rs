@@ -8,6 +8,8 @@
 //! quantities are text with a unit ("35 mm", "1-3/8 in"), a key that is not known is a fault, and every default
 //! is listed among the inputs with its reason.
 //!
+//! [`read_study`] reads a study: one design with what varies in it, and hands out its variants, read as any design.
+//!
 //! This crate may open files. It knows no terminal and no solver.
 
 mod assembly;
@@ -27,6 +29,7 @@ mod sections;
 mod solids;
 mod sources;
 mod starter;
+mod study;
 mod surroundings;
 mod tree;
 
@@ -44,4 +47,5 @@ pub use section::{Need, Shape};
 pub use solids::{LookedAt, NamedSolid, look_at_solid};
 pub use sources::{DESIGN_LIMIT, LOG_LIMIT, MESH_LIMIT, OUTLINE_LIMIT, Sources};
 pub use starter::{StarterFile, starter};
+pub use study::{Asks, Level, Study, StudyInput, read_study};
 pub use surroundings::Clearances;

@@ -5,12 +5,13 @@
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
+use std::sync::OnceLock;
 
 use measure::Dimension;
 
 use crate::section::{Asked, Desk, Need, Record, Shape};
 use crate::sources::Sources;
-use crate::{assembly, experiment, inherit};
+use crate::{assembly, experiment, inherit, study};
 
 mod schema;
 
@@ -21,6 +22,8 @@ pub enum FileKind {
     Pan,
     /// A tank in a laboratory.
     Experiment,
+    /// Many variants of a design.
+    Study,
 }
 
 /// A key of a design file.
@@ -44,6 +47,7 @@ pub struct Key {
 
 const WORDS: &str = include_str!("reference/words.txt");
 const PAN_PAGE: &str = include_str!("../../../docs/design-file.md");
+const STUDY_PAGE: &str = include_str!("../../../docs/study.md");
 const EXPERIMENT_PAGE: &str = include_str!("../../../docs/experiments.md");
 
 /// What the page's one design does not state because it states another way of saying the same.
@@ -74,6 +78,11 @@ const PANS: [(&str, &str); 13] = [
 const EXPERIMENTS: [(&str, &str); 2] = [
     ("0.toml", include_str!("reference/a-level.toml")),
     ("1.toml", include_str!("reference/oil-in-a-tank.toml")),
+];
+
+const STUDIES: [(&str, &str); 2] = [
+    ("0.toml", include_str!("reference/an-unsure-study.toml")),
+    ("1.toml", include_str!("reference/a-search.toml")),
 ];
 
 impl Key {
@@ -137,6 +146,8 @@ impl Shape {
             Shape::Quantities(due) => {
                 format!("a list of any length such as [\"{}\", ...]", due.examples().0)
             }
+            Shape::Value => "a value as the varied key takes it".to_owned(),
+            Shape::Values => "a list of values, each as the varied key takes it".to_owned(),
             Shape::Texts => "a list of texts".to_owned(),
             Shape::Corners => {
                 "a list of corners [\"0 mm\", \"0 mm\"], an arc as { to = [...], through = [...] }".to_owned()
@@ -161,8 +172,21 @@ fn capital(text: &str) -> String {
     first.into_iter().flatten().chain(letters).collect()
 }
 
+/// The keys of a pan's design, worked out once in a process: a study asks for them too.
+pub(crate) fn pan_keys() -> &'static [Key] {
+    static KEYS: OnceLock<Vec<Key>> = OnceLock::new();
+    KEYS.get_or_init(|| found(FileKind::Pan))
+}
+
 /// Every key of a kind of file, in the order of their paths.
 pub fn keys(kind: FileKind) -> Vec<Key> {
+    match kind {
+        FileKind::Pan => pan_keys().to_vec(),
+        _ => found(kind),
+    }
+}
+
+fn found(kind: FileKind) -> Vec<Key> {
     let words = words();
     let (mut asked, sections) = recorded(kind);
     if kind == FileKind::Experiment {
@@ -217,12 +241,17 @@ fn recorded(kind: FileKind) -> (BTreeMap<String, Asked>, BTreeMap<String, usize>
     let (page, others) = match kind {
         FileKind::Pan => (PAN_PAGE, &PANS[..]),
         FileKind::Experiment => (EXPERIMENT_PAGE, &EXPERIMENTS[..]),
+        FileKind::Study => (STUDY_PAGE, &STUDIES[..]),
     };
     let mut files = BTreeMap::from([(PathBuf::from("page.toml"), blocks(page).into_bytes())]);
     for (name, text) in others {
         files.insert(PathBuf::from(name), text.as_bytes().to_vec());
     }
     let names: Vec<PathBuf> = files.keys().cloned().collect();
+    if kind == FileKind::Study {
+        // The page's study is of the design on the page of designs.
+        files.insert(PathBuf::from("pan.toml"), blocks(PAN_PAGE).into_bytes());
+    }
     let sources = Sources::Memory(files);
     let mut all = Record::default();
     for name in names {
@@ -242,6 +271,7 @@ fn read_on(name: &Path, sources: &Sources, kind: FileKind, record: Record) -> Re
     match kind {
         FileKind::Pan => drop(assembly::on_desk(&desk, &whole.tree, name, sources, &mut files)),
         FileKind::Experiment => drop(experiment::on_desk(&desk, &whole.tree, name, sources, &mut files)),
+        FileKind::Study => drop(study::on_desk(&desk, &whole.tree, name, sources)),
     }
     desk.asked()
 }

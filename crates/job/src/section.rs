@@ -302,6 +302,15 @@ impl<'t> Section<'t> {
         });
     }
 
+    /// Lists a value that the file does not state, unless it does.
+    pub fn default_unless(&self, stated: bool, key: &str, shown: &str, reason: &'static str) {
+        if stated {
+            self.needed(key, Need::Default(shown.to_owned(), reason));
+        } else {
+            self.default(key, shown.to_owned(), reason);
+        }
+    }
+
     /// The entries of a list.
     pub fn list<'n>(&self, key: &str, node: &'n Node) -> Option<&'n [Node]> {
         if let Value::List(list) = &node.value {

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use sumpwright_job::{FileKind, Key, keys, schema, starter};
 
-const KINDS: [FileKind; 2] = [FileKind::Pan, FileKind::Experiment];
+const KINDS: [FileKind; 3] = [FileKind::Pan, FileKind::Experiment, FileKind::Study];
 
 fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("../..")
@@ -91,6 +91,7 @@ fn page(kind: FileKind) -> PathBuf {
     root().join(match kind {
         FileKind::Pan => "docs/pan.schema.json",
         FileKind::Experiment => "docs/experiment.schema.json",
+        FileKind::Study => "docs/study.schema.json",
     })
 }
 
@@ -103,10 +104,10 @@ fn the_schemas_in_docs_are_fresh() {
             kept == schema(kind),
             "{} is stale: write it anew with `sumpwright explain --schema{}`",
             path.display(),
-            if kind == FileKind::Experiment {
-                "=experiment"
-            } else {
-                ""
+            match kind {
+                FileKind::Pan => "",
+                FileKind::Experiment => "=experiment",
+                FileKind::Study => "=study",
             }
         );
     }
@@ -144,6 +145,7 @@ fn our_own_files_pass_the_schema() {
         let json = as_json(&text);
         let kind = match json.get("kind").and_then(|kind| kind.as_str()) {
             Some("experiment") => FileKind::Experiment,
+            Some("study") => FileKind::Study,
             _ => FileKind::Pan,
         };
         let checker = checker(kind);

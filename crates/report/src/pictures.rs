@@ -20,6 +20,7 @@ pub mod section;
 pub mod solid;
 pub mod spaces;
 pub mod spells;
+pub mod trade;
 
 use measure::UnitOrder;
 

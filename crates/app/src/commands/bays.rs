@@ -316,7 +316,7 @@ fn compared(moment: &Moment, bays: &CoverHistory, slosh: &CoverHistory, fill: f6
 }
 
 /// Time that the mouth was bare [s].
-fn bare(history: &CoverHistory, from: f64, to: f64) -> f64 {
+pub fn bare(history: &CoverHistory, from: f64, to: f64) -> f64 {
     let gulps = history.gulps(from, to);
     let lengths = gulps.iter().map(pickup::history::Gulp::length);
     lengths.fold(0.0, |sum, length| sum + length)

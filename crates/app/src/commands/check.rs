@@ -6,7 +6,7 @@ use crate::clearances;
 use crate::cli::Check;
 use crate::failure::Failure;
 use crate::feeds;
-use crate::findings::{self, Computation};
+use crate::findings::Computation;
 use crate::forecast::Later;
 use crate::planning::Wish;
 use crate::preparation::{Driven, Prepared};
@@ -20,7 +20,8 @@ use crate::store::atomic;
 use crate::terminal;
 use pickup::allowance::Allowance;
 use pickup::{Bands, GridStudy};
-use report::findings::{Depth, Timing};
+use report::findings::{Depth, Findings, Timing};
+use std::path::PathBuf;
 use std::process::ExitCode;
 use std::time::Instant;
 use still::Moment;
@@ -29,15 +30,41 @@ use still::Moment;
 pub fn run(arguments: &Check) -> Result<ExitCode, Failure> {
     let stop = Stop::listen();
     let common = &arguments.common;
+    let prepared = Prepared::read(common)?;
+    let driven = prepared.drive(common)?;
+    let (findings, probes) = findings(arguments, &prepared, &driven, &stop)?;
+    let report = Folders::place(&common.design, arguments.computing.out.as_deref()).join("report.html");
+    let summary = terminal::summary(&findings, prepared.design.units, &report, probes.as_deref());
+    if common.json {
+        let json = report::to_json(&findings).map_err(|fault| Failure::computing(fault.to_string(), ""))?;
+        terminal::say(&format!("{json}\n"));
+        terminal::remark(&summary);
+    } else {
+        terminal::say(&summary);
+    }
+    let against = arguments.gate && !holds(findings.verdict.word);
+    Ok(if against {
+        ExitCode::from(1)
+    } else {
+        ExitCode::SUCCESS
+    })
+}
+
+/// Computes and judges a design, and writes its report, result and probes; also gives where the probes lie.
+pub fn findings(
+    arguments: &Check,
+    prepared: &Prepared,
+    driven: &Driven,
+    stop: &Stop,
+) -> Result<(Findings, Option<PathBuf>), Failure> {
+    let common = &arguments.common;
     if !report::page::has_bundle() {
         return Err(Failure::computing(NO_BUNDLE, MAKE_BUNDLE));
     }
     let mut clock = Clock::default();
-    let prepared = Prepared::read(common)?;
-    let driven = prepared.drive(common)?;
     let workers = Workers::new(arguments.computing.threads)?;
     let size = prepared.first_size(&arguments.computing)?;
-    let load = load(arguments, &driven, workers.count());
+    let load = load(arguments, driven, workers.count());
     prepared.check_memory(size.cell, load)?;
     let first = prepared.grid(size)?;
     let folders = Folders::make(&common.design, arguments.computing.out.as_deref())?;
@@ -52,7 +79,7 @@ pub fn run(arguments: &Check) -> Result<ExitCode, Failure> {
     }
     let clearance = looked.map(|l| l.facts);
     clock.lap("clearance");
-    let feed = feeds::look(&prepared.design, &driven)?;
+    let feed = feeds::look(&prepared.design, driven)?;
     if let Some(facts) = feed.as_ref().filter(|f| !f.holds) {
         terminal::remark(&format!("warning: {}", facts.said));
     }
@@ -77,10 +104,10 @@ pub fn run(arguments: &Check) -> Result<ExitCode, Failure> {
             stop: stop.clone(),
         };
         let plan = {
-            let cases = Cases::on(&prepared, &driven, &first);
+            let cases = Cases::on(prepared, driven, &first);
             let moments = picked(&cases, arguments)?;
             let wish = Wish {
-                prepared: &prepared,
+                prepared,
                 computing: &arguments.computing,
                 what: "the worst moments",
                 tasks: &tasks(&cases, &moments),
@@ -92,10 +119,10 @@ pub fn run(arguments: &Check) -> Result<ExitCode, Failure> {
         clock.lap("estimate");
 
         let bench = bench.on(&plan.gridded.lattice);
-        let cases = Cases::on(&prepared, &driven, &plan.gridded);
+        let cases = Cases::on(prepared, driven, &plan.gridded);
         let moments = picked(&cases, arguments)?;
         let top_speed = driven.car.engine_speed.iter().copied().fold(0.0, f64::max);
-        let rest = findings::rest_maps(&prepared, &plan.gridded, top_speed, 0.0)?;
+        let rest = crate::findings::rest_maps(prepared, &plan.gridded, top_speed, 0.0)?;
         clock.lap("oil at rest");
         let tasks = tasks(&cases, &moments);
         let computed = bench.compute("worst moments", &tasks)?;
@@ -138,8 +165,8 @@ pub fn run(arguments: &Check) -> Result<ExitCode, Failure> {
             timings: clock.timings.clone(),
             file: common.design.display().to_string(),
         };
-        let findings = findings::findings(&computation)?;
-        let replay = findings::replay(&computation)?;
+        let findings = crate::findings::findings(&computation)?;
+        let replay = crate::findings::replay(&computation)?;
         let page = report::page::page(&findings, &replay, prepared.design.units)
             .map_err(|fault| Failure::computing(fault.to_string(), ""))?;
         atomic::write(&folders.out.join("report.html"), page.as_bytes())?;
@@ -156,20 +183,7 @@ pub fn run(arguments: &Check) -> Result<ExitCode, Failure> {
     })?;
     let json = report::to_json(&findings).map_err(|fault| Failure::computing(fault.to_string(), ""))?;
     atomic::write(&folders.out.join("result.json"), json.as_bytes())?;
-    let report = folders.out.join("report.html");
-    let summary = terminal::summary(&findings, prepared.design.units, &report, probes.as_deref());
-    if common.json {
-        terminal::say(&format!("{json}\n"));
-        terminal::remark(&summary);
-    } else {
-        terminal::say(&summary);
-    }
-    let against = arguments.gate && !holds(findings.verdict.word);
-    Ok(if against {
-        ExitCode::from(1)
-    } else {
-        ExitCode::SUCCESS
-    })
+    Ok((findings, probes))
 }
 
 /// The moments to compute.

@@ -40,6 +40,7 @@ impl FileWord {
         match self {
             FileWord::Pan => FileKind::Pan,
             FileWord::Experiment => FileKind::Experiment,
+            FileWord::Study => FileKind::Study,
         }
     }
 }
@@ -84,6 +85,7 @@ fn unknown(asked: &str, keys: &[Key], kind: FileKind) -> Failure {
     let file = match kind {
         FileKind::Pan => "a pan's design",
         FileKind::Experiment => "an experiment",
+        FileKind::Study => "a study",
     };
     Failure::input(format!("no key of {file} is called \"{asked}\""), "explain", near)
 }

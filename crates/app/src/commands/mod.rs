@@ -16,6 +16,7 @@ pub mod seal;
 pub mod slosh;
 pub mod solid;
 pub mod still;
+pub mod study;
 
 use crate::failure::Failure;
 use crate::store::atomic;
@@ -34,15 +35,20 @@ pub struct Folders {
 }
 
 impl Folders {
-    /// Makes the folders, so that a place that cannot be written to is known before anything is computed.
-    pub fn make(design: &Path, out: Option<&Path>) -> Result<Folders, Failure> {
-        let out = match out {
+    /// Where a command writes: the folder that is named, else one beside the file.
+    pub fn place(file: &Path, out: Option<&Path>) -> PathBuf {
+        match out {
             Some(out) => out.to_path_buf(),
             None => {
-                let stem = design.file_stem().unwrap_or(design.as_os_str()).to_string_lossy();
-                design.with_file_name(format!("{stem}-results"))
+                let stem = file.file_stem().unwrap_or(file.as_os_str()).to_string_lossy();
+                file.with_file_name(format!("{stem}-results"))
             }
-        };
+        }
+    }
+
+    /// Makes the folders, so that a place that cannot be written to is known before anything is computed.
+    pub fn make(design: &Path, out: Option<&Path>) -> Result<Folders, Failure> {
+        let out = Folders::place(design, out);
         let runs = out.join("runs");
         atomic::make_folder(&runs)?;
         // Proves the right to write; the name is one of ours, so nothing of the user's is touched.

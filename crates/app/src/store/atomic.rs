@@ -2,6 +2,7 @@
 
 use super::StoreFault;
 use std::fs::{self, File};
+use std::hash::{BuildHasher, Hasher};
 use std::io::Write;
 use std::path::Path;
 
@@ -12,8 +13,24 @@ pub fn make_folder(path: &Path) -> Result<(), StoreFault> {
 
 /// Writes `bytes` to a fresh temporary file beside `path`, flushes it to the disk, then renames it.
 pub fn write(path: &Path, bytes: &[u8]) -> Result<(), StoreFault> {
+    through(path, ".new", bytes)
+}
+
+/// The same where other processes, also of other machines, may write the same file: the last one stands whole.
+pub fn write_among_others(path: &Path, bytes: &[u8]) -> Result<(), StoreFault> {
+    through(path, &format!(".{}.new", any_name()), bytes)
+}
+
+/// A name that no other process takes: the standard library's seed of hashes is the system's chance.
+fn any_name() -> String {
+    let mut hasher = std::collections::hash_map::RandomState::new().build_hasher();
+    hasher.write_u32(std::process::id());
+    format!("{:016x}", hasher.finish())
+}
+
+fn through(path: &Path, ending: &str, bytes: &[u8]) -> Result<(), StoreFault> {
     let mut name = path.file_name().expect("a file has a name").to_os_string();
-    name.push(".new");
+    name.push(ending);
     let fresh = path.with_file_name(name);
     let attempt = || -> std::io::Result<()> {
         let mut file = File::create(&fresh)?;

@@ -12,6 +12,7 @@ pub(super) fn text(kind: FileKind, keys: &[Key]) -> String {
     let what = match kind {
         FileKind::Pan => "The design of a pan",
         FileKind::Experiment => "An experiment in a tank",
+        FileKind::Study => "A study of many variants of a design",
     };
     let mut top = object(keys, "");
     for (key, value) in [
@@ -75,6 +76,11 @@ fn value(keys: &[Key], key: &Key, shape: &Shape) -> Value {
         Shape::Rows(due) => json!({ "type": "array", "items": row(due) }),
         Shape::Numbers => json!({ "type": "array", "items": { "type": "number" } }),
         Shape::Quantities(due) => json!({ "type": "array", "items": quantity(*due) }),
+        Shape::Value => json!({ "anyOf": [{ "type": "string" }, { "type": "number" }] }),
+        Shape::Values => json!({
+            "type": "array",
+            "items": { "anyOf": [{ "type": "string" }, { "type": "number" }] },
+        }),
         Shape::Texts => json!({ "type": "array", "items": { "type": "string" } }),
         Shape::Corners => {
             let point = row(&[Dimension::Length; 2]);

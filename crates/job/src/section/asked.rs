@@ -29,6 +29,10 @@ pub enum Shape {
     Numbers,
     /// Quantities in a list of any length.
     Quantities(Dimension),
+    /// A value as the key takes it that it is for.
+    Value,
+    /// Values in a list, each as the key takes it that they are for.
+    Values,
     /// Texts in a list.
     Texts,
     /// Corners of an outline in order: points, or `{ to, through }` where an arc leads to one.
