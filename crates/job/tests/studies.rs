@@ -77,6 +77,33 @@ fn values_reach_the_design_by_key_by_list_and_by_every_part() {
     }
 }
 
+/// Both examples that are shipped read, and their inputs reach what they name: a factor may move quantities of several kinds.
+#[test]
+fn the_studies_of_the_examples_read_and_the_words_for_inputs_reach_their_keys() {
+    let examples = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples/heath-lane");
+    sound(read_study(&examples.join("fill-and-mouth.toml")));
+    let study = sound(read_study(&examples.join("how-sure.toml")));
+    assert_eq!(study.asks, Asks::Chance);
+    let at = |name: &str| study.inputs.iter().position(|input| input.name == name).unwrap();
+    let mut draw = vec![0.5; study.inputs.len()];
+    draw[at("pump flow")] = 0.9;
+    draw[at("door gap")] = 0.999_99;
+    draw[at("g sensor")] = 0.25;
+    let design = variant(&study, &draw);
+    let (own, stated) = (&design.circuit, &study.design.circuit);
+    let factor = own.displacement / stated.displacement;
+    assert!(factor > 1.03 && factor < 1.08, "{factor}");
+    assert!((own.relief_flow / stated.relief_flow - factor).abs() < 1e-5);
+    assert!(
+        design
+            .pan
+            .doors
+            .iter()
+            .all(|door| (door.gap - 1.2e-3).abs() < 1e-5)
+    );
+    assert!((study.acceleration_factor(&study.levels(&draw)) - 0.98).abs() < 1e-9);
+}
+
 /// What moves up at one key moves down at the other, and a plate that is out takes its door.
 #[test]
 fn what_is_added_here_is_taken_there_and_a_plate_takes_its_door() {

@@ -152,7 +152,9 @@ pub(super) fn read(
     let opposite = numbers(section, "against", meant(section, "against", &against, known)?)?;
     let numbers = numbers(section, key, std::mem::take(&mut targets))?;
     let kind = numbers.first()?.kind;
-    if let Some(odd) = numbers.iter().chain(&opposite).find(|target| target.kind != kind) {
+    if taken != As::Factor
+        && let Some(odd) = numbers.iter().chain(&opposite).find(|target| target.kind != kind)
+    {
         let what = format!(
             "{} and {} are quantities of different kinds",
             numbers[0].key, odd.key
