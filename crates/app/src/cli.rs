@@ -378,6 +378,9 @@ pub struct Seal {
     /// Write pictures (SVG), text and JSON into this folder
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
+    /// Readings of torque and angle taken while bolts were turned (CSV, docs/seal.md): finds a thread that gives way
+    #[arg(long, value_name = "FILE")]
+    pub turned: Option<PathBuf>,
     /// Print one JSON object on stdout (docs/results.md)
     #[arg(long)]
     pub json: bool,

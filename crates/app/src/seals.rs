@@ -2,6 +2,7 @@
 
 mod faces;
 mod torque;
+pub mod turning;
 
 use glam::{DVec2, DVec3};
 use job::{BoltSet, Design, JointKind, Sealing};
@@ -89,6 +90,7 @@ fn facts(s: &Sealing, units: UnitOrder) -> Result<SealFacts, Failure> {
         press,
         bolts,
         order,
+        turned: Vec::new(),
         counted: counted(s, units),
         cautions: CAUTIONS.map(str::to_owned).into(),
         view: SealView {

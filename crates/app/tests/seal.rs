@@ -192,3 +192,41 @@ fn a_design_without_a_joint_says_what_to_add() {
         answer.err
     );
 }
+
+/// Torque and angle as typed at the bench: a bolt that climbs, one that keeps turning at the same torque.
+#[test]
+fn a_bolt_that_keeps_turning_is_flagged() {
+    let (folder, _) = answer("seal-turned", &[], &[]);
+    let head = "bolt, angle [deg], torque [N.m]\n";
+    folder.write(
+        "read.csv",
+        format!("{head}1, 0, 1\n1, 20, 4\n1, 40, 7\n2, 0, 1\n2, 20, 4\n2, 40, 7\n2, 60, 7.2\n2, 90, 7.2\n2, 120, 7.1\n"),
+    );
+    let answer = folder.run(&["seal", "joint.toml", "--turned", "read.csv", "--gate"]);
+    assert_eq!(answer.code, 1, "{}", answer.err);
+    assert!(answer.out.contains("Bolt 1 climbs"), "{}", answer.out);
+    assert!(
+        answer.out.contains("warning: bolt 2 turned on by 80"),
+        "{}",
+        answer.out
+    );
+    for (text, said) in [
+        ("", "the table is empty"),
+        (
+            "bolt, angle [deg]\n1, 2\n",
+            "does not name bolt, angle and torque",
+        ),
+        ("bolt, angle [deg], torque [N.m]\n", "no rows"),
+        ("bolt, angle [deg], torque [N.m]\n99, 0, 1\n", "read.csv:2"),
+        ("bolt, angle, torque [N.m]\n1, 0, 1\n", "angle:"),
+        (
+            "bolt, angle [deg], torque [N.m]\n1, 0, 1\n1, 20, 4\n",
+            "three at least",
+        ),
+    ] {
+        folder.write("read.csv", text);
+        let wrong = folder.run(&["seal", "joint.toml", "--turned", "read.csv"]);
+        assert_eq!(wrong.code, 2, "{text}");
+        assert!(wrong.err.contains(said), "`{said}` is missing in:\n{}", wrong.err);
+    }
+}

@@ -16,13 +16,19 @@ use std::process::ExitCode;
 /// Runs it.
 pub fn run(arguments: &Seal) -> Result<ExitCode, Failure> {
     let design = job::read(&arguments.design).map_err(wrong_input)?;
-    let Some(facts) = seals::look(&design)? else {
+    let Some(mut facts) = seals::look(&design)? else {
         return Err(Failure::input(
             "the design states no joint",
             format!("{}, seal", arguments.design.display()),
             "add [seal.flange], [seal.block], [seal.joint] and [seal.bolts] (docs/seal.md)",
         ));
     };
+    if let Some(path) = &arguments.turned {
+        let turned = seals::turning::look(path, facts.bolts.count, design.units)?;
+        facts.turned = turned.said;
+        facts.holds &= turned.warnings.is_empty();
+        facts.warnings.extend(turned.warnings);
+    }
     let json = || serde_json::to_string_pretty(&facts).expect("plain data") + "\n";
     let said = text(&design.name, &facts, design.units);
     if let Some(out) = &arguments.out {
@@ -112,6 +118,9 @@ fn text(name: &str, facts: &SealFacts, units: UnitOrder) -> String {
     }
     if let Some(order) = &facts.order {
         text += &format!("\n{}\n", order.said);
+    }
+    if !facts.turned.is_empty() {
+        text += &format!("\n{}\n", facts.turned.join("\n"));
     }
     text += "\n";
     for line in facts.counted.iter().chain(&facts.cautions) {

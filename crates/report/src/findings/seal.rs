@@ -21,6 +21,9 @@ pub struct SealFacts {
     /// Order of tightening.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub order: Option<OrderFact>,
+    /// What torque and angle read at the bench tell of each bolt; empty when none were read.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub turned: Vec<String>,
     /// What was counted with: ranges, sizes, sources.
     pub counted: Vec<String>,
     /// Cautions that go with torques.

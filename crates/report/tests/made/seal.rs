@@ -107,6 +107,7 @@ pub fn seal() -> SealFacts {
             left_at_worst: [3.0e3, 10.0e3],
             slip: 1e-5,
         },
+        turned: Vec::new(),
         order: Some(OrderFact {
             said: "From the middle outward: 2, 6, 4, 8, 1, 5, 3, 7.".into(),
             order: vec![2, 6, 4, 8, 1, 5, 3, 7],
