@@ -2,7 +2,7 @@
 //!
 //! A wall seldom shuts a space off: it has doors, holes, ends below the block and stands over a floor that goes on
 //! down. So each plate is carried on as a curtain, for labels only: along its own rows over gaps no longer than
-//! itself, and upright ones up and down to the next shelf, the top or the floor. What a flood fill then finds apart
+//! itself, and upright ones up and down to the next shelf, the top or the floor (only up where a plate leans). What a flood fill then finds apart
 //! is a space; crumbs under one per cent of the cavity join the neighbour they share most with.
 
 use super::{Face, Lattice, Space};
@@ -48,6 +48,12 @@ fn face_at(lattice: &Lattice, axis: usize, at: [usize; 3]) -> Face {
 /// Faces that stand in for the plates' continuation.
 fn curtains(lattice: &Lattice, barrier: &BTreeMap<Face, u32>) -> BTreeSet<Face> {
     let mut out = BTreeSet::new();
+    // A plate that leans is a staircase of upright and level faces: carried down, its uprights would part what lies under it.
+    let plates = |level: bool| -> BTreeSet<u32> {
+        let own = barrier.iter().filter(|(f, _)| (f.axis == 2) == level);
+        own.map(|(_, plate)| *plate).collect()
+    };
+    let leans = plates(true).intersection(&plates(false)).next().is_some();
     // Along rows in the plates' own layers.
     for axis in 0..3 {
         let mut here: Vec<(u32, [usize; 3])> = barrier
@@ -92,7 +98,7 @@ fn curtains(lattice: &Lattice, barrier: &BTreeMap<Face, u32>) -> BTreeSet<Face> 
                 }
             }
             // Round the corners of a shelf that ends on two sides; what stands upright is carried up and down below.
-            if axis == 2 {
+            if axis == 2 && !leans {
                 here.extend(carried);
             }
         }
@@ -105,7 +111,7 @@ fn curtains(lattice: &Lattice, barrier: &BTreeMap<Face, u32>) -> BTreeSet<Face> 
         .copied()
         .collect();
     for face in ends {
-        for down in [false, true] {
+        for down in [false, true].into_iter().take(if leans { 1 } else { 2 }) {
             drop_curtain(lattice, barrier, &mut out, face, down);
         }
     }
