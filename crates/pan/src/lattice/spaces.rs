@@ -2,7 +2,8 @@
 //!
 //! A wall seldom shuts a space off: it has doors, holes, ends below the block and stands over a floor that goes on
 //! down. So each plate is carried on as a curtain, for labels only: along its own rows over gaps no longer than
-//! itself, and upright ones up and down to the next shelf, the top or the floor (only up where a plate leans). What a flood fill then finds apart
+//! itself, and upright ones up and down to the next shelf, the top or the floor; not from the midst of a plate that leans,
+//! which is a staircase of upright and level faces. What a flood fill then finds apart
 //! is a space; crumbs under one per cent of the cavity join the neighbour they share most with.
 
 use super::{Face, Lattice, Space};
@@ -47,13 +48,8 @@ fn face_at(lattice: &Lattice, axis: usize, at: [usize; 3]) -> Face {
 
 /// Faces that stand in for the plates' continuation.
 fn curtains(lattice: &Lattice, barrier: &BTreeMap<Face, u32>) -> BTreeSet<Face> {
-    let mut out = BTreeSet::new();
-    // A plate that leans is a staircase of upright and level faces: carried down, its uprights would part what lies under it.
-    let plates = |level: bool| -> BTreeSet<u32> {
-        let own = barrier.iter().filter(|(f, _)| (f.axis == 2) == level);
-        own.map(|(_, plate)| *plate).collect()
-    };
-    let leans = plates(true).intersection(&plates(false)).next().is_some();
+    // Each with the plate that it carries on.
+    let mut out: BTreeMap<Face, u32> = BTreeMap::new();
     // Along rows in the plates' own layers.
     for axis in 0..3 {
         let mut here: Vec<(u32, [usize; 3])> = barrier
@@ -93,37 +89,50 @@ fn curtains(lattice: &Lattice, barrier: &BTreeMap<Face, u32>) -> BTreeSet<Face> 
                     }
                     if gap.len() <= reach.0 {
                         carried.extend(gap.iter().map(|face| (plate, lattice.face_place(*face))));
-                        out.extend(gap);
+                        out.extend(gap.into_iter().map(|face| (face, plate)));
                     }
                 }
             }
             // Round the corners of a shelf that ends on two sides; what stands upright is carried up and down below.
-            if axis == 2 && !leans {
+            if axis == 2 {
                 here.extend(carried);
             }
         }
     }
     // Upright ones on up and down.
-    let ends: Vec<Face> = barrier
-        .keys()
-        .chain(&out)
-        .filter(|f| f.axis < 2)
-        .copied()
+    let uprights: Vec<(Face, u32)> = (barrier.iter().chain(&out))
+        .filter(|(face, _)| face.axis < 2)
+        .map(|(face, plate)| (*face, *plate))
         .collect();
-    for face in ends {
-        for down in [false, true].into_iter().take(if leans { 1 } else { 2 }) {
-            drop_curtain(lattice, barrier, &mut out, face, down);
+    for down in [false, true] {
+        let ends: Vec<(Face, u32)> = (uprights.iter().copied())
+            .filter(|(face, plate)| !goes_on(lattice, &[barrier, &out], *face, *plate, down))
+            .collect();
+        for (face, plate) in ends {
+            drop_curtain(lattice, barrier, &mut out, (face, plate), down);
         }
     }
-    out
+    out.into_keys().collect()
+}
+
+/// Whether a plate goes on as a level face, to either side, where one of its upright faces ends.
+fn goes_on(lattice: &Lattice, faces: &[&BTreeMap<Face, u32>], face: Face, plate: u32, down: bool) -> bool {
+    let mut high = lattice.face_place(face);
+    high[2] += usize::from(!down);
+    let mut low = high;
+    low[face.axis as usize] = low[face.axis as usize].saturating_sub(1);
+    [low, high].into_iter().any(|at| {
+        let inside = (0..3).all(|axis| at[axis] < lattice.n[axis] + usize::from(axis == 2));
+        inside && (faces.iter()).any(|known| known.get(&face_at(lattice, 2, at)) == Some(&plate))
+    })
 }
 
 /// Carries an upright face on up or down, to a shelf, another upright or the end of the cavity.
 fn drop_curtain(
     lattice: &Lattice,
     barrier: &BTreeMap<Face, u32>,
-    out: &mut BTreeSet<Face>,
-    face: Face,
+    out: &mut BTreeMap<Face, u32>,
+    (face, plate): (Face, u32),
     down: bool,
 ) {
     let axis = face.axis as usize;
@@ -140,9 +149,10 @@ fn drop_curtain(
         // A face without opening is the cavity's own wall, where nothing is left to part; and where a curtain hangs
         // already, it was carried on before.
         let ends = down && lattice.open_area[axis][next.index as usize] <= 0.0;
-        if ends || barrier.contains_key(&next) || !out.insert(next) {
+        if ends || barrier.contains_key(&next) || out.contains_key(&next) {
             return;
         }
+        out.insert(next, plate);
     }
 }
 
