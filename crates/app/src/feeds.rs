@@ -17,6 +17,12 @@ use report::findings::{
 
 pub use words::starter;
 
+/// The ring that is tried where there is none: a common cord in a groove of three quarters of it.
+const USUAL_RING: Seal = Seal::Ring {
+    cord: 2.4e-3,
+    groove: 1.8e-3,
+};
+
 /// The hottest oil that is asked for [K]: beyond, mineral and most synthetic oils break down (practice).
 const HOTTEST: f64 = 413.15;
 /// Steps of the map.
@@ -306,10 +312,6 @@ impl View<'_> {
             pinhole: 0.0,
             ..own
         };
-        let ring = Seal::Ring {
-            cord: 2.4e-3,
-            groove: 1.8e-3,
-        };
         let mut rows = vec![(words::own_joint(&own, units), own, true)];
         for flatness in [0.02e-3, 0.05e-3, 0.10e-3, 0.20e-3] {
             let joint = metal(flatness);
@@ -317,12 +319,12 @@ impl View<'_> {
                 rows.push((words::out_of_flat(flatness, units), joint, false));
             }
         }
-        let sealed = Joint {
-            seal: ring,
-            ..metal(own.flatness.max(0.05e-3))
-        };
-        if sealed != own {
-            rows.push((words::with_ring(sealed.flatness, units), sealed, false));
+        if !matches!(own.seal, Seal::Ring { .. }) {
+            let sealed = Joint {
+                seal: USUAL_RING,
+                ..metal(own.flatness.max(0.05e-3))
+            };
+            rows.push((words::with_ring(&sealed, units), sealed, false));
         }
         for pinhole in [0.3e-3, 0.5e-3] {
             let joint = Joint {

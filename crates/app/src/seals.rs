@@ -8,11 +8,13 @@ use glam::{DVec2, DVec3};
 use job::{BoltSet, Design, JointKind, Sealing};
 use measure::{Dimension, UnitOrder, show, show_torque};
 use report::findings::{FaceFact, OrderFact, PressFact, SealFacts, SealView, ShortFact, Warning, WhatIfFact};
+use report::page::times;
 use seal::bolts::advice::{Advice, Setup};
 use seal::flatness::Rail;
 use seal::joint::{
-    Bolt, Change, Clamped, Flange, Gap, Joint, JointFault, Kind, Law, Path, Station, Wall, clamp,
-    rail_between, usual_changes, what_ifs,
+    Bolt, Change, Clamped, Flange, Gap, Joint, JointFault, Kind, Law, Path, Station, USUAL_BRIDGED,
+    USUAL_MODULUS, USUAL_SQUEEZE, Wall, clamp, least_thickness, rail_between, usual_changes, weak_bolts,
+    what_ifs,
 };
 use seal::order::{PASSES, Schedule, from_the_middle, passes_worth, tighten};
 
@@ -27,6 +29,9 @@ const CAUTIONS: [&str; 4] = [
     "Hot oil burns; an oil leak on a header is a fire, and oil on a course endangers others. Test for leaks before it runs \
      near anyone, and look again after the first heat.",
 ];
+
+/// The cord that is tried in the place of sealant [m]: of the middle of what pans have (common practice, no source).
+const OTHER_CORD: f64 = 3e-3;
 
 /// What is said of the joint of a design; `None` when it states none.
 pub fn look(design: &Design) -> Result<Option<SealFacts>, Failure> {
@@ -213,7 +218,8 @@ impl Look<'_> {
         let joint = self.joint(gap.as_ref(), least)?;
         let clamped = clamp(&joint)?;
         let at_middle = clamp(&self.joint(gap.as_ref(), middle)?)?;
-        let changes = usual_changes(&joint, &clamped);
+        let mut changes = usual_changes(&joint, &clamped);
+        changes.push(self.another()?);
         let what_ifs = what_ifs(&joint, changes)?
             .into_iter()
             .map(|w| WhatIfFact {
@@ -224,7 +230,7 @@ impl Look<'_> {
             })
             .collect();
         let fact = PressFact {
-            said: self.press_said(&clamped, &at_middle),
+            said: self.press_said(&clamped, &at_middle) + &self.margins(&joint, &clamped)?,
             holds: clamped.holds(),
             clamp: [least, middle],
             service: [clamped.worst_place().service, at_middle.worst_place().service],
@@ -269,6 +275,69 @@ impl Look<'_> {
         }
         let order = self.order(&self.joint(gap.as_ref(), middle)?)?;
         Ok((Some(fact), Some(order)))
+    }
+
+    /// Another kind of joint in the place of this one.
+    fn another(&self) -> Result<Change, JointFault> {
+        let s = self.stated;
+        let metal = Law::metal(s.flange.youngs, s.block.youngs, s.thickness)?;
+        let (name, kind) = match s.kind {
+            JointKind::Sealant { .. } => {
+                let height = OTHER_CORD;
+                let squeeze = 0.25 * height;
+                let kind = Kind::Bead {
+                    path: Path {
+                        line: None,
+                        width: Some(height),
+                    },
+                    metal,
+                    law: Law::cord(height, USUAL_MODULUS, height)?,
+                    height,
+                    squeeze,
+                    least: USUAL_SQUEEZE,
+                    bridges: USUAL_BRIDGED,
+                };
+                let groove = self.length(height - squeeze);
+                (
+                    format!("a cord of {} in a groove of {groove}", self.length(height)),
+                    kind,
+                )
+            }
+            JointKind::Sheet { .. } | JointKind::Bead { .. } => {
+                let kind = Kind::Sealant {
+                    path: Path::default(),
+                    metal,
+                    bridges: USUAL_BRIDGED,
+                };
+                (
+                    format!("sealant that bridges {}", self.length(USUAL_BRIDGED)),
+                    kind,
+                )
+            }
+        };
+        Ok(Change::Kind {
+            name,
+            kind: Box::new(kind),
+        })
+    }
+
+    /// What a bolt that is lost would do and, where the need is not met, which thickness would do.
+    fn margins(&self, joint: &Joint, clamped: &Clamped) -> Result<String, JointFault> {
+        let mut said = String::new();
+        if let Some(worst) = weak_bolts(joint, 0.0)?.first() {
+            said += &format!(
+                " Bolt {} can be spared least: were it lost, the need would be met {}.",
+                worst.bolt + 1,
+                times(worst.outcome.service)
+            );
+        }
+        if !clamped.holds() {
+            said += &match least_thickness(joint)? {
+                Some(thickness) => format!(" A flange {} thick would do by itself.", self.length(thickness)),
+                None => " No flange up to four times as thick would do by itself.".to_owned(),
+            };
+        }
+        Ok(said)
     }
 
     fn order(&self, joint: &Joint) -> Result<OrderFact, JointFault> {
@@ -322,13 +391,6 @@ impl Look<'_> {
     fn press_said(&self, clamped: &Clamped, at_middle: &Clamped) -> String {
         let least = self.show(self.advice.left_at_worst[0], Dimension::Force);
         let worst = clamped.worst_place();
-        let times = |s: f64| {
-            if s >= 10.0 {
-                "over 10 times".to_owned()
-            } else {
-                format!("{s:.2} times")
-            }
-        };
         let found = match self.stated.kind {
             JointKind::Sheet { need, .. } => format!(
                 "the sheet is pressed with {} on the mean and {} at the worst place, where {} are needed",

@@ -7,9 +7,6 @@ use crate::run::{Inputs, RunFault, SAMPLE, STEPS, State};
 use pickup::history::{BARE_SHARE, LEDGER_TOLERANCE};
 use std::collections::VecDeque;
 
-/// A dip in cover counts when it lasts so long [s]; the suite against the 3-D solver compares what lasts as long.
-pub const LASTS: f64 = 0.1;
-
 /// A race over one lap of a drive.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Race {
@@ -19,6 +16,8 @@ pub struct Race {
     pub burnt: f64,
     /// Cover below this counts as thin [m].
     pub thin: f64,
+    /// A dip counts when it lasts so long [s]: the longest gulp that is allowed.
+    pub lasts: f64,
 }
 
 /// One lap of a race. Times are on the drive's clock, within the lap.
@@ -26,7 +25,7 @@ pub struct Race {
 pub struct RaceLap {
     /// Oil there is at the end of the lap: in pan, engine and in flight [m³].
     pub left: f64,
-    /// Least cover over the mouth that lasts [`LASTS`] [m]: a shorter dip is the grain of the model.
+    /// Least cover over the mouth that lasts as long as [`Race::lasts`] [m].
     pub least_cover: f64,
     /// Where that was [s].
     pub at: f64,
@@ -60,7 +59,7 @@ pub fn race(
     let (mut laps, mut burnt) = (Vec::new(), 0.0);
     let mut before = state.row(inputs.start);
     // The last covers, the newest last: their largest is what cover was at least once within the span.
-    let mut span = VecDeque::from(vec![f64::INFINITY; (LASTS / SAMPLE).round() as usize]);
+    let mut span = VecDeque::from(vec![f64::INFINITY; (race.lasts / SAMPLE).round() as usize + 1]);
     for number in 1..=race.laps {
         let mut lap = RaceLap {
             left: 0.0,

@@ -66,6 +66,7 @@ fn laps(count: usize, burnt: f64, fill: f64) -> Vec<RaceLap> {
         laps: count,
         burnt,
         thin: 0.01,
+        lasts: 0.1,
     };
     race(inputs, &asked, |_, _| true).unwrap()
 }
@@ -125,6 +126,7 @@ fn a_race_ends_with_the_oil_or_when_told() {
         laps: 10,
         burnt: 0.0,
         thin: 0.01,
+        lasts: 0.1,
     };
     assert_eq!(race(inputs, &asked, |number, _| number < 2).unwrap().len(), 2);
 }

@@ -8,6 +8,20 @@ use crate::line::{Entry, Line, Part, Weave, area};
 /// Steps of a bisection: to a part in 10¹² of its range.
 const HALVINGS: usize = 40;
 
+/// The value nearest `to` for which something still holds that holds at `from` and not at `to`, by halving.
+fn last_that((from, to): (f64, f64), holds: impl Fn(f64) -> Result<bool, OilFault>) -> Result<f64, OilFault> {
+    let (mut good, mut bad) = (from, to);
+    for _ in 0..HALVINGS {
+        let middle = 0.5 * (good + bad);
+        if holds(middle)? {
+            good = middle;
+        } else {
+            bad = middle;
+        }
+    }
+    Ok(good)
+}
+
 /// The least pressure to which air is followed [Pa]: below, the pump draws foam and no number means anything.
 const FOAM: f64 = 1e3;
 
@@ -133,38 +147,21 @@ impl Supply {
         if !fed(speeds.0)? {
             return Ok(Holds::Nowhere);
         }
-        let (mut fits, mut starves) = speeds;
-        for _ in 0..HALVINGS {
-            let middle = 0.5 * (fits + starves);
-            if fed(middle)? {
-                fits = middle;
-            } else {
-                starves = middle;
-            }
-        }
-        Ok(Holds::UpTo(fits))
+        Ok(Holds::UpTo(last_that(speeds, fed)?))
     }
 
     /// The lowest temperature of `range` [K] (coldest, hottest) from which on `speed` is fed; `None` when it is not even at the
     /// hottest.
     pub fn warm_enough(&self, speed: f64, range: (f64, f64), push: f64) -> Result<Option<f64>, OilFault> {
         let fed = |temperature| Ok(self.state(temperature, speed, push)?.pressure >= self.least);
-        let (mut cold, mut warm) = range;
+        let (cold, warm) = range;
         if !fed(warm)? {
             return Ok(None);
         }
         if fed(cold)? {
             return Ok(Some(cold));
         }
-        for _ in 0..HALVINGS {
-            let middle = 0.5 * (cold + warm);
-            if fed(middle)? {
-                warm = middle;
-            } else {
-                cold = middle;
-            }
-        }
-        Ok(Some(warm))
+        Ok(Some(last_that((warm, cold), fed)?))
     }
 
     /// The same with the share `blocked` of the screen shut; `None` without a screen.
@@ -186,16 +183,7 @@ impl Supply {
         if !fed(0.0)? {
             return Ok(None);
         }
-        let (mut fits, mut starves) = (0.0, 1.0);
-        for _ in 0..HALVINGS {
-            let middle = 0.5 * (fits + starves);
-            if fed(middle)? {
-                fits = middle;
-            } else {
-                starves = middle;
-            }
-        }
-        Ok(Some(fits))
+        Ok(Some(last_that((0.0, 1.0), fed)?))
     }
 
     /// Air in what the pump takes. The pump takes its volume whatever it is; air that comes in at the joint takes the place of
@@ -215,20 +203,11 @@ impl Supply {
             )
         };
         // More air, less suction: the two meet once.
-        let (mut low, mut high) = (0.0, 1.0);
-        if taken > 0.0 && leaks(pressure(0.0)) > 0.0 {
-            for _ in 0..HALVINGS {
-                let middle = 0.5 * (low + high);
-                if leaks(pressure(middle)) > middle * taken {
-                    low = middle;
-                } else {
-                    high = middle;
-                }
-            }
+        let leak = if taken > 0.0 && leaks(pressure(0.0)) > 0.0 {
+            last_that((1.0, 0.0), |share| Ok(leaks(pressure(share)) <= share * taken))?
         } else {
-            high = 0.0;
-        }
-        let leak = high;
+            0.0
+        };
         let pressure = pressure(leak);
         let bubbles = air::bubbles(self.aeration, self.over, pressure);
         let released = air::released(self.over, pressure);

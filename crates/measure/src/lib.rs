@@ -12,6 +12,7 @@ pub mod dimension;
 pub mod frames;
 pub mod nearest;
 mod reading;
+pub mod rows;
 mod showing;
 mod units;
 

@@ -37,7 +37,7 @@ mod what_ifs;
 pub use clamped::{Clamped, Place, PulledIn, Seat, Span, Stretch, clamp};
 pub use fault::JointFault;
 pub use gap::Gap;
-pub use kinds::{Kind, Path};
+pub use kinds::{Kind, Path, USUAL_BRIDGED, USUAL_MODULUS, USUAL_SQUEEZE};
 pub use law::{F36_LOAD, Law};
 pub use rail::{Flange, Station, rail_along, rail_between};
 pub use section::{Section, Wall};

@@ -108,8 +108,6 @@ const DRIVES: [&str; 5] = ["braking", "corner", "trail brake", "chicane", "launc
 /// What the suite asks for.
 const COVER: f64 = 8e-3;
 const SPACES: f64 = 0.10;
-/// A cover counts when it lasts so long [s]: the longest gulp that the shop allows when it says nothing.
-const LASTS: f64 = 0.1;
 /// Less air than this is none [m³]: a rim that is bare for a few hundredths of a second.
 const NO_AIR: f64 = 2e-6;
 
@@ -145,29 +143,22 @@ impl Case {
         let staged = self.stage();
         let (from, to) = (staged.drive.start(), staged.drive.end());
         let both = [staged.bays(), staged.slosh()];
-        let bare = |history: &CoverHistory| {
-            let gulps = history.gulps(from, to);
-            gulps.iter().fold(0.0, |sum, gulp| sum + gulp.length())
-        };
         let [bays, slosh] = &both;
         let apart = (bays.spaces.iter().zip(&slosh.spaces))
             .flat_map(|(a, b)| a.iter().zip(b).map(|(a, b)| (a - b).abs()))
             .fold(0.0, f64::max);
         Outcome {
             case: self,
-            cover: both.each_ref().map(lasting),
+            cover: both.each_ref().map(|history| {
+                let lasts = staged.design.limits.longest_gulp;
+                let least = history.least_lasting_cover(from, to, lasts);
+                least.expect("a drive of seconds")
+            }),
             air: both.each_ref().map(|history| history.air_in(from, to)),
-            bare: both.each_ref().map(bare),
+            bare: both.each_ref().map(|history| history.bare_in(from, to)),
             apart: apart / staged.design.fill,
         }
     }
-}
-
-/// Least cover that lasts [`LASTS`] [m].
-fn lasting(history: &CoverHistory) -> f64 {
-    let rows = (LASTS / slosh::run::SAMPLE).round() as usize;
-    let most = |window: &[f64]| window.iter().copied().fold(0.0, f64::max);
-    (history.cover.windows(rows + 1).map(most)).fold(f64::INFINITY, f64::min)
 }
 
 impl Outcome {

@@ -18,6 +18,7 @@ use crate::stop::Stop;
 use crate::store::atomic;
 use crate::terminal;
 use bays::Network;
+use job::Design;
 use measure::{Dimension, show};
 use pickup::CoverHistory;
 use pickup::allowance::Allowance;
@@ -92,7 +93,7 @@ pub fn run(arguments: &Bays) -> Result<ExitCode, Failure> {
     let (least, at) = history
         .least_cover(moment.start, moment.end)
         .expect("a run has rows");
-    let bare = bare(history, moment.start, moment.end);
+    let bare = history.bare_in(moment.start, moment.end);
     let mut text = format!("{}\n{}", prepared.design.name, spaces(&network, units));
     text += &terminal::table(&[
         (
@@ -210,8 +211,8 @@ fn spaces(network: &Network, units: measure::UnitOrder) -> String {
 #[derive(Serialize)]
 struct Compared {
     moment: String,
-    /// Least cover [m] by bays and by slosh.
-    least_cover: [f64; 2],
+    /// Least cover that lasts as long as the longest gulp allowed [m], by bays and by slosh; none in a moment that is shorter.
+    least_cover: [Option<f64>; 2],
     /// Time that the mouth was bare [s].
     bare: [f64; 2],
     /// Air drawn [m³].
@@ -254,7 +255,7 @@ fn against(arguments: &Bays, sketch: &Sketch) -> Result<ExitCode, Failure> {
     let computed = workers.run(|| bench.compute("slosh", &tasks))?;
     let sketched = sketch.compute(&tasks)?;
     let rows: Vec<Compared> = (moments.iter().zip(&sketched).zip(&computed))
-        .map(|((moment, bays), slosh)| compared(moment, &bays.history, &slosh.history, design.fill))
+        .map(|((moment, bays), slosh)| compared(moment, &bays.history, &slosh.history, design))
         .collect();
     if arguments.common.json {
         let object = serde_json::json!({ "against": "slosh", "blind": BLIND, "moments": rows });
@@ -280,8 +281,8 @@ fn against(arguments: &Bays, sketch: &Sketch) -> Result<ExitCode, Failure> {
     for row in &rows {
         table.push(vec![
             row.moment.clone(),
-            length(row.least_cover[0]),
-            length(row.least_cover[1]),
+            row.least_cover[0].map_or("-".into(), length),
+            row.least_cover[1].map_or("-".into(), length),
             format!("{:.2} s", row.bare[0]),
             format!("{:.2} s", row.bare[1]),
             format!("{:.1} % of the fill", 100.0 * row.apart),
@@ -295,7 +296,7 @@ fn against(arguments: &Bays, sketch: &Sketch) -> Result<ExitCode, Failure> {
     Ok(ExitCode::SUCCESS)
 }
 
-fn compared(moment: &Moment, bays: &CoverHistory, slosh: &CoverHistory, fill: f64) -> Compared {
+fn compared(moment: &Moment, bays: &CoverHistory, slosh: &CoverHistory, design: &Design) -> Compared {
     let (from, to) = (moment.start, moment.end);
     let both = |take: &dyn Fn(&CoverHistory) -> f64| [take(bays), take(slosh)];
     let rows = bays.time.len().min(slosh.time.len());
@@ -308,16 +309,9 @@ fn compared(moment: &Moment, bays: &CoverHistory, slosh: &CoverHistory, fill: f6
     }
     Compared {
         moment: moment.name.clone(),
-        least_cover: both(&|h| h.least_cover(from, to).map_or(f64::NAN, |(cover, _)| cover)),
-        bare: both(&|h| bare(h, from, to)),
+        least_cover: [bays, slosh].map(|h| h.least_lasting_cover(from, to, design.limits.longest_gulp)),
+        bare: both(&|h| h.bare_in(from, to)),
         air: both(&|h| h.air_in(from, to)),
-        apart: (sum / count.max(1) as f64).sqrt() / fill,
+        apart: (sum / count.max(1) as f64).sqrt() / design.fill,
     }
-}
-
-/// Time that the mouth was bare [s].
-pub fn bare(history: &CoverHistory, from: f64, to: f64) -> f64 {
-    let gulps = history.gulps(from, to);
-    let lengths = gulps.iter().map(pickup::history::Gulp::length);
-    lengths.fold(0.0, |sum, length| sum + length)
 }

@@ -254,12 +254,10 @@ pub fn out_of_flat(flatness: f64, units: UnitOrder) -> String {
     format!("metal, {} out of flat", show(flatness, Dimension::Length, units))
 }
 
-/// With a usual O-ring.
-pub fn with_ring(flatness: f64, units: UnitOrder) -> String {
-    format!(
-        "an O-ring of 2.4 mm cord in a groove of 1.8 mm, {} out of flat",
-        show(flatness, Dimension::Length, units)
-    )
+/// With an O-ring in the place of what seals now.
+pub fn with_ring(joint: &Joint, units: UnitOrder) -> String {
+    let flatness = show(joint.flatness, Dimension::Length, units);
+    format!("{}, {flatness} out of flat", seal(&joint.seal, units))
 }
 
 /// A flat flange with a pinhole.

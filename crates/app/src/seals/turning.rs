@@ -66,7 +66,7 @@ pub fn look(path: &Path, bolts: usize, units: UnitOrder) -> Result<Turned, Failu
                         angle(reading.turned_on)
                     )
                 };
-                found.said.push(format!("{}.", capital(&what)));
+                found.said.push(format!("Stop: {what}."));
                 found.warnings.push(Warning {
                     said: what,
                     mend: "stop; take it out, look at thread and bolt, fit an insert or a new bolt"
@@ -78,54 +78,27 @@ pub fn look(path: &Path, bolts: usize, units: UnitOrder) -> Result<Turned, Failu
     Ok(found)
 }
 
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or(String::new(), |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
-}
-
 type Fault = (usize, String, String);
 
 /// Bolt by bolt: its number from 1, the line of its first reading, its readings.
 fn readings(text: &str, bolts: usize) -> Result<Vec<(usize, usize, Vec<Turn>)>, Vec<Fault>> {
-    let mut rows = text
-        .trim_start_matches('\u{feff}')
-        .lines()
-        .enumerate()
-        .map(|(at, row)| (at + 1, row.split('#').next().unwrap_or("").trim()))
-        .filter(|(_, row)| !row.is_empty());
-    let Some((head_line, head)) = rows.next() else {
+    let Some(read) = measure::rows::rows(text) else {
         return Err(vec![(0, "the table is empty".to_owned(), HEAD.to_owned())]);
     };
-    let mark = [';', '\t']
-        .into_iter()
-        .find(|mark| head.contains(*mark))
-        .unwrap_or(',');
-    let mut columns: [Option<(usize, Option<&str>)>; 3] = [None; 3];
-    for (column, cell) in head.split(mark).map(str::trim).enumerate() {
-        let (name, unit) = match cell.split_once('[') {
-            Some((name, unit)) => (name.trim(), Some(unit.trim_end_matches(']').trim())),
-            None => (cell, None),
-        };
-        let known = ["bolt", "angle", "torque"];
-        if let Some(which) = known.iter().position(|known| name.eq_ignore_ascii_case(known)) {
-            columns[which] = Some((column, unit));
-        }
-    }
+    let columns = ["bolt", "angle", "torque"].map(|name| read.find(&[name]));
     let [Some(bolt), Some(angle), Some(torque)] = columns else {
-        let what = format!("the head \"{head}\" does not name bolt, angle and torque");
-        return Err(vec![(head_line, what, HEAD.to_owned())]);
+        let what = format!("the head \"{}\" does not name bolt, angle and torque", read.head);
+        return Err(vec![(read.line, what, HEAD.to_owned())]);
     };
     let mut found: Vec<(usize, usize, Vec<Turn>)> = Vec::new();
     let mut faults: Vec<Fault> = Vec::new();
-    for (line, row) in rows {
-        let cells: Vec<&str> = row.split(mark).map(str::trim).collect();
+    for (line, cells) in &read.rows {
+        let line = *line;
         let cell = |column: usize| cells.get(column).copied().unwrap_or("");
-        let number = match cell(bolt.0).parse::<usize>() {
+        let number = match cell(bolt).parse::<usize>() {
             Ok(number) if (1..=bolts).contains(&number) => number,
             _ => {
-                let what = format!("\"{}\" is no bolt of this design", cell(bolt.0));
+                let what = format!("\"{}\" is no bolt of this design", cell(bolt));
                 faults.push((
                     line,
                     what,
@@ -134,13 +107,8 @@ fn readings(text: &str, bolts: usize) -> Result<Vec<(usize, usize, Vec<Turn>)>, 
                 continue;
             }
         };
-        let quantity = |(column, unit): (usize, Option<&str>), name: &str, due: Dimension| {
-            let bare = cell(column).parse::<f64>().is_ok();
-            let text = match unit {
-                Some(unit) if bare => format!("{} {unit}", cell(column)),
-                _ => cell(column).to_owned(),
-            };
-            measure::read(&text, due)
+        let quantity = |column: usize, name: &str, due: Dimension| {
+            read.quantity(column, cell(column), due)
                 .map_err(|fault| (line, format!("{name}: {}", fault.what()), fault.mend()))
         };
         let pair = (
@@ -160,7 +128,7 @@ fn readings(text: &str, bolts: usize) -> Result<Vec<(usize, usize, Vec<Turn>)>, 
     }
     if faults.is_empty() && found.is_empty() {
         faults.push((
-            head_line,
+            read.line,
             "the table has a head and no rows".to_owned(),
             "add the readings below it".to_owned(),
         ));

@@ -3,7 +3,6 @@
 use super::folder::Outcome;
 use crate::cases::Cases;
 use crate::cli::Common;
-use crate::commands::bays;
 use crate::failure::{Complaint, Failure};
 use crate::preparation::{Driven, Prepared, wrong_input};
 use crate::sketch::{self, Sketch};
@@ -60,7 +59,7 @@ impl Shared<'_> {
         let (cover, time) = history
             .least_cover(moment.start, moment.end)
             .ok_or_else(|| Failure::computing("the drive is too short to judge", ""))?;
-        let bare = bays::bare(&history, moment.start, moment.end);
+        let bare = history.bare_in(moment.start, moment.end);
         let design = &prepared.design;
         Ok(Figures {
             word: verdict.word,

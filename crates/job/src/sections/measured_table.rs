@@ -7,6 +7,7 @@
 
 use glam::{DVec2, DVec3};
 use measure::Dimension::Length;
+use measure::rows::Rows;
 use seal::flatness::{EdgeReading, Line};
 
 use super::face::checked;
@@ -27,20 +28,14 @@ pub(super) struct TableFault {
     pub mend: String,
 }
 
-/// The columns that are understood.
+/// The columns that are understood, by number.
 struct Columns {
-    x: Cell,
-    y: Cell,
-    height: Cell,
+    x: usize,
+    y: usize,
+    height: usize,
     /// True when the third is a gap under a straight edge.
     gap: bool,
     line: Option<usize>,
-}
-
-#[derive(Clone)]
-struct Cell {
-    column: usize,
-    unit: Option<String>,
 }
 
 const HEAD: &str = "begin with a row such as `x [mm], y [mm], z [mm]`, or `line, x [mm], y [mm], gap [mm]` for feeler readings";
@@ -53,38 +48,29 @@ pub(super) fn read(text: &str, show: &dyn Fn(f64) -> String) -> Result<Table, Ve
             mend: mend.to_owned(),
         }]
     };
-    let mut rows = text
-        .lines()
-        .enumerate()
-        .map(|(i, l)| (i + 1, l.split('#').next().unwrap_or("").trim()))
-        .filter(|(_, l)| !l.is_empty());
-    let Some((head_line, head)) = rows.next() else {
+    let Some(read) = measure::rows::rows(text) else {
         return Err(one(0, "the table is empty", HEAD));
     };
-    let mark = [';', '\t'].into_iter().find(|m| head.contains(*m)).unwrap_or(',');
-    let columns = columns(head, mark).map_err(|what| one(head_line, &what, HEAD))?;
+    let columns = columns(&read).map_err(|what| one(read.line, &what, HEAD))?;
     let mut table = Table::default();
     let mut faults = Vec::new();
     let mut lines: Vec<(String, usize, Vec<(DVec2, f64)>)> = Vec::new();
-    for (number, row) in rows {
-        let cells: Vec<&str> = row.split(mark).map(str::trim).collect();
-        let mut cell = |c: &Cell, name: &str| {
-            value(
-                cells.get(c.column).copied().unwrap_or(""),
-                c.unit.as_deref(),
-                name,
-            )
-            .map_err(|(what, mend)| {
-                faults.push(TableFault {
-                    line: number,
-                    what,
-                    mend,
+    for (number, cells) in &read.rows {
+        let number = *number;
+        let mut cell = |column: usize, name: &str| {
+            let text = cells.get(column).copied().unwrap_or("");
+            value(&read, column, text, name)
+                .map_err(|(what, mend)| {
+                    faults.push(TableFault {
+                        line: number,
+                        what,
+                        mend,
+                    })
                 })
-            })
-            .ok()
+                .ok()
         };
-        let (x, y) = (cell(&columns.x, "x"), cell(&columns.y, "y"));
-        let z = cell(&columns.height, if columns.gap { "gap" } else { "z" });
+        let (x, y) = (cell(columns.x, "x"), cell(columns.y, "y"));
+        let z = cell(columns.height, if columns.gap { "gap" } else { "z" });
         let (Some(x), Some(y), Some(z)) = (x, y, z) else {
             continue;
         };
@@ -116,7 +102,7 @@ pub(super) fn read(text: &str, show: &dyn Fn(f64) -> String) -> Result<Table, Ve
     }
     if faults.is_empty() && table.points.is_empty() && table.lines.is_empty() {
         return Err(one(
-            head_line,
+            read.line,
             "the table has a head and no rows",
             "add the readings below it",
         ));
@@ -124,27 +110,9 @@ pub(super) fn read(text: &str, show: &dyn Fn(f64) -> String) -> Result<Table, Ve
     if faults.is_empty() { Ok(table) } else { Err(faults) }
 }
 
-fn columns(head: &str, mark: char) -> Result<Columns, String> {
-    let (mut x, mut y, mut z, mut gap, mut line) = (None, None, None, None, None);
-    for (column, cell) in head.split(mark).enumerate() {
-        let cell = cell.trim();
-        let (name, unit) = match cell.find(['[', '(']) {
-            Some(at) => (
-                cell[..at].trim(),
-                Some(cell[at + 1..].trim_end_matches([']', ')', ' ']).trim().to_owned()),
-            ),
-            None => (cell, None),
-        };
-        let found = Cell { column, unit };
-        match name.to_lowercase().as_str() {
-            "x" => x = Some(found),
-            "y" => y = Some(found),
-            "z" | "height" => z = Some(found),
-            "gap" | "feeler" => gap = Some(found),
-            "line" => line = Some(column),
-            _ => {}
-        }
-    }
+fn columns(read: &Rows) -> Result<Columns, String> {
+    let (x, y) = (read.find(&["x"]), read.find(&["y"]));
+    let (z, gap) = (read.find(&["z", "height"]), read.find(&["gap", "feeler"]));
     match (x, y, z, gap) {
         (Some(x), Some(y), Some(height), None) => Ok(Columns {
             x,
@@ -158,17 +126,17 @@ fn columns(head: &str, mark: char) -> Result<Columns, String> {
             y,
             height,
             gap: true,
-            line,
+            line: read.find(&["line"]),
         }),
         (_, _, Some(_), Some(_)) => Err("the head names both a height and a gap".to_owned()),
         (None, _, _, Some(_)) | (_, None, _, Some(_)) => {
             Err("the feeler readings have no places: there is no column x or y".to_owned())
         }
-        _ => Err(format!("the head \"{head}\" does not name x, y and z")),
+        _ => Err(format!("the head \"{}\" does not name x, y and z", read.head)),
     }
 }
 
-fn value(cell: &str, unit: Option<&str>, name: &str) -> Result<f64, (String, String)> {
+fn value(read: &Rows, column: usize, cell: &str, name: &str) -> Result<f64, (String, String)> {
     if cell.is_empty() {
         let what = if name == "gap" || name == "z" {
             format!("a row has no {name}")
@@ -177,23 +145,13 @@ fn value(cell: &str, unit: Option<&str>, name: &str) -> Result<f64, (String, Str
         };
         return Err((what, "complete the row or take it out".to_owned()));
     }
-    let has_unit = cell.chars().any(|c| c.is_alphabetic() || c == '"') && !cell.ends_with(['e', 'E']);
-    let text = match unit {
-        Some(unit) if !has_unit || is_power(cell) => format!("{cell} {unit}"),
-        _ => cell.to_owned(),
-    };
-    measure::read(&text, Length).map_err(|fault| {
-        let mend = match unit {
+    read.quantity(column, cell, Length).map_err(|fault| {
+        let mend = match read.columns[column].unit {
             None => format!("name the unit in the head, such as {name} [mm]; {}", fault.mend()),
             Some(_) => fault.mend(),
         };
         (format!("{name}: {}", fault.what()), mend)
     })
-}
-
-/// "1.2e-3" has a letter and no unit.
-fn is_power(cell: &str) -> bool {
-    cell.parse::<f64>().is_ok()
 }
 
 /// The straight edge from the first to the last place read, distances along it.

@@ -8,6 +8,7 @@ use seal::bolts::friction::{LUBRICATIONS, METHODS};
 use seal::bolts::reach::Hole;
 use seal::bolts::thread::THREADS;
 use seal::bolts::{Friction, Head};
+use seal::joint::{USUAL_BRIDGED, USUAL_MODULUS, USUAL_SQUEEZE};
 use seal::materials::{METALS, Metal, SHEETS};
 
 use super::outline_file::{self, Files};
@@ -197,24 +198,29 @@ pub(crate) fn joint(section: &Section) -> Option<JointKind> {
             })
         }
         Word::Sealant => bridges(
-            0.1e-3,
+            USUAL_BRIDGED,
             "common practice, no source: set sealant stays tight over a tenth",
         )
         .map(|bridges| JointKind::Sealant { bridges }),
         Word::Cord | Word::Moulded => {
             let height = section.quantity("height", Length, Bounds::above_to(0.0, 20e-3));
             let groove = section.quantity("groove_depth", Length, Bounds::above_to(0.0, 20e-3));
-            let least =
-                section.quantity_or("least_squeeze", Share, Bounds::above_to(0.0, 0.9), 0.1, PRACTICE);
+            let least = section.quantity_or(
+                "least_squeeze",
+                Share,
+                Bounds::above_to(0.0, 0.9),
+                USUAL_SQUEEZE,
+                PRACTICE,
+            );
             let modulus = section.quantity_or(
                 "modulus",
                 Stress,
                 Bounds::within(0.2e6, 50e6),
-                4e6,
+                USUAL_MODULUS,
                 "rubber of 60 to 70 Shore A; from memory",
             );
             let bridges = bridges(
-                0.1e-3,
+                USUAL_BRIDGED,
                 "common practice, no source: wider, and the cord is pushed out",
             );
             let (height, groove) = (height?, groove?);

@@ -69,6 +69,20 @@ impl CoverHistory {
             .map(|r| (self.cover[r], self.time[r]))
     }
 
+    /// The least that cover stays under for `lasts` [s] at a stretch [m]: dips that are shorter do not count, as no longest gulp
+    /// does that is allowed. None when the window holds no stretch so long.
+    pub fn least_lasting_cover(&self, start: f64, end: f64, lasts: f64) -> Option<f64> {
+        let rows = self.rows_in(start, end);
+        let from = rows.clone().map(|first| {
+            let past = self
+                .time
+                .partition_point(|&t| t < self.time[first] + lasts - 1e-9);
+            let within = (past < rows.end).then(|| first..past + 1)?;
+            within.map(|row| self.cover[row]).max_by(f64::total_cmp)
+        });
+        from.flatten().min_by(f64::total_cmp)
+    }
+
     /// Most oil inside the crank sweep [m³] and when [s] (the first such instant).
     pub fn most_at_crank(&self, start: f64, end: f64) -> Option<(f64, f64)> {
         // `rev` because `max_by` gives the last of equals.
@@ -99,6 +113,14 @@ impl CoverHistory {
                 air: self.air_in(s.start, s.end),
             })
             .collect()
+    }
+
+    /// Time that the mouth is bare [s].
+    pub fn bare_in(&self, start: f64, end: f64) -> f64 {
+        // Not `sum`: of nothing that is -0.
+        self.gulps(start, end)
+            .iter()
+            .fold(0.0, |sum, gulp| sum + gulp.length())
     }
 
     /// Largest share of air in what the pump takes over any `span` seconds of the window, 0..1.

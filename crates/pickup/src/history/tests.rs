@@ -207,3 +207,23 @@ fn an_edge_of_the_mouth_in_air_counts_as_bare_before_its_middle_is() {
     assert_eq!(gulps.len(), 1);
     assert!((gulps[0].start - 0.5).abs() < 0.011);
 }
+
+/// By hand: 20 mm, bare for the second from 1 s on, and 5 mm for 50 ms at 3 s.
+#[test]
+fn a_dip_counts_as_far_as_it_lasts() {
+    let mut history = CoverHistory::default();
+    for step in 0..400 {
+        let t = f64::from(step) * 0.01;
+        let cover = match t {
+            t if (0.999..1.999).contains(&t) => 0.0,
+            t if (2.999..3.049).contains(&t) => 5e-3,
+            _ => 0.02,
+        };
+        history.push(row(t, cover, 0.0, 1e-4 * t)).unwrap();
+    }
+    assert_eq!(history.least_lasting_cover(0.0, 3.99, 0.1), Some(0.0));
+    assert_eq!(history.least_lasting_cover(2.5, 3.99, 0.1), Some(0.02));
+    assert_eq!(history.least_lasting_cover(2.5, 3.99, 0.03), Some(5e-3));
+    assert_eq!(history.least_lasting_cover(2.5, 2.6, 0.2), None);
+    assert!((history.bare_in(0.0, 3.99) - 1.0).abs() < 0.011);
+}

@@ -89,7 +89,7 @@ pub(super) fn find(index: usize, moment: &MomentHistory, with: &Judging) -> Mome
         }
     }
     // The empty sum is -0, which would be shown.
-    let bare_for = 0.0 + gulps.iter().map(Gulp::length).sum::<f64>();
+    let bare_for = history.bare_in(start, end);
 
     let over = |bare: f64, share: f64| bare > limits.longest_gulp || share > limits.air_share;
     let word = if over(bare_between.low, air_share_between.low) {

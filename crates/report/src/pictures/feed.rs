@@ -280,13 +280,13 @@ fn corners(i: usize, j: usize) -> [(usize, usize); 4] {
 /// How parts are told apart, in the way of the oil; their numbers stand in them too.
 const FILLS: [Fill; 8] = [
     Fill::Solid(Ink::Ground),
-    Fill::Thin,
     Fill::Solid(Ink::Faint),
-    Fill::Solid(Ink::Oil),
+    Fill::Solid(Ink::Quiet),
     Fill::Solid(Ink::Ground),
     Fill::Solid(Ink::Faint),
-    Fill::Solid(Ink::Oil),
+    Fill::Solid(Ink::Quiet),
     Fill::Solid(Ink::Ground),
+    Fill::Solid(Ink::Faint),
 ];
 
 /// What each part takes, a bar a state; the dashed line is what may be lost.

@@ -182,15 +182,10 @@ impl Setup {
         ];
         let all: f64 = compliance.iter().sum();
         let [assembly, cold, hot] = self.temperatures;
-        let bolt_expands = if self.class.name.starts_with('A') {
-            16.5e-6
-        } else {
-            losses::STEEL_EXPANSION
-        };
         let heat = [cold, hot].map(|to| {
             losses::heat(
                 self.flange.expansion,
-                bolt_expands,
+                self.class.expansion,
                 to - assembly,
                 self.clamped,
                 all,

@@ -132,8 +132,7 @@ impl Mesh {
         }
         // The rim: edges between a face that is seen and one that is not, as (from, to, the face that stays).
         let mut rim = std::collections::BTreeMap::new();
-        for (i, face) in self.faces.iter().enumerate().filter(|(i, _)| seen[*i]) {
-            let _ = i;
+        for (face, _) in self.faces.iter().zip(&seen).filter(|(_, seen)| **seen) {
             for k in 0..3 {
                 if !seen[face.next[k]] {
                     rim.insert(face.corners[k], (face.corners[(k + 1) % 3], face.next[k]));

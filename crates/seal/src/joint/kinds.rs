@@ -7,6 +7,13 @@ use serde::{Deserialize, Serialize};
 /// How many times a need can be met before it is no longer counted.
 pub(crate) const MOST_SERVICE: f64 = 100.0;
 
+/// What set sealant, or a cord beside metal, still bridges [m]: common practice, no source.
+pub const USUAL_BRIDGED: f64 = 0.1e-3;
+/// Young's modulus of rubber of 60 to 70 Shore A [Pa]; from memory.
+pub const USUAL_MODULUS: f64 = 4e6;
+/// Least squeeze at which a cord is counted on, of its height: common practice, no source.
+pub const USUAL_SQUEEZE: f64 = 0.1;
+
 /// Where a seal runs.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Path {

@@ -7,7 +7,7 @@ use crate::place;
 use crate::sketch::{self, BLIND, Sketch};
 use crate::stop::Stop;
 use crate::terminal;
-use bays::race::{LASTS, Race, RaceLap};
+use bays::race::{Race, RaceLap};
 use drive::Lap;
 use measure::{Dimension, UnitOrder, show};
 use pickup::allowance::Allowance;
@@ -57,6 +57,7 @@ pub fn race(arguments: &Bays, sketch: &Sketch, length: &str) -> Result<ExitCode,
         laps: (seconds / lap_time).round().max(1.0) as usize,
         burnt,
         thin: design.limits.least_cover,
+        lasts: design.limits.longest_gulp,
     };
     let inputs = bays::run::Inputs {
         network: sketch.network,
@@ -123,11 +124,11 @@ impl Told<'_> {
     }
 
     fn thin(&self) -> Option<(usize, &RaceLap)> {
-        self.first(|lap| lap.least_cover < self.asked.thin || lap.bare_for >= LASTS)
+        self.first(|lap| lap.least_cover < self.asked.thin || lap.bare_for > self.asked.lasts)
     }
 
     fn bare(&self) -> Option<(usize, &RaceLap)> {
-        self.first(|lap| lap.bare_for >= LASTS)
+        self.first(|lap| lap.bare_for > self.asked.lasts)
     }
 
     /// Oil left when the lap before this one ended [m³].
