@@ -128,6 +128,11 @@ impl Look<'_> {
         self.advice.reach.spare.is_some_and(|spare| spare < 0.0)
     }
 
+    /// Whether the torque may pull a bolt with more than breaks it.
+    fn breaks(&self) -> bool {
+        self.advice.preload.high > self.advice.breaks
+    }
+
     fn kind(&self) -> Result<Kind, JointFault> {
         let s = self.stated;
         let metal = || Law::metal(s.flange.youngs, s.block.youngs, s.thickness);
@@ -201,8 +206,8 @@ impl Look<'_> {
         &mut self,
         gap: Option<Vec<DVec3>>,
     ) -> Result<(Option<PressFact>, Option<OrderFact>), JointFault> {
-        // A bolt that bottoms clamps nothing, whatever its torque: the warning stands among those of the bolts.
-        if self.bottoms() {
+        // A bolt that bottoms or breaks clamps nothing, whatever its torque: the warning stands among those of the bolts.
+        if self.bottoms() || self.breaks() {
             return Ok((None, None));
         }
         let least = self.advice.left_at_worst[0];
@@ -458,6 +463,7 @@ impl Look<'_> {
                 "the joint gets what it needs with the middle clamp load and not with the least"
             }
             Some(_) => "the joint does not get what it needs everywhere",
+            None if self.breaks() => "the bolts may break before the wrench is through",
             None if self.bottoms() => "the bolts bottom in their holes and clamp nothing",
             None => "nothing need be left to press the joint",
         };

@@ -138,6 +138,28 @@ fn a_torque_above_proof_is_warned_of_with_the_number_and_fails_the_gate() {
 }
 
 #[test]
+fn a_torque_that_breaks_the_bolts_is_said_first_and_presses_nothing() {
+    let change = [("torque = \"8 N.m\"", "torque = \"40 N.m\"")];
+    let (_folder, answer) = answer("breaks", &change, &[]);
+    let said = "the bolts may break before the wrench is through";
+    assert!(answer.out.contains(said), "{}", answer.out);
+    assert!(!answer.out.contains("gets what it needs"), "{}", answer.out);
+}
+
+/// What the library can say of a joint, the command says.
+#[test]
+fn another_joint_is_tried_and_the_bolt_that_is_missed_most_is_named() {
+    let (_folder, answer) = answer("another", &[], &[]);
+    for words in ["a cord of 3.00 mm", "can be spared least: were it lost"] {
+        assert!(
+            answer.out.contains(words),
+            "`{words}` is missing in:\n{}",
+            answer.out
+        );
+    }
+}
+
+#[test]
 fn bolts_that_bottom_are_warned_of() {
     let (_folder, answer) = answer("bottom", &[("length = \"25 mm\"", "length = \"35 mm\"")], &[]);
     assert!(

@@ -34,6 +34,16 @@ pub enum Asks {
     Chance,
 }
 
+impl Asks {
+    /// Keys of an input that say which values it takes.
+    fn values(self) -> &'static [&'static str] {
+        match self {
+            Asks::Choice => &["range", "values", "step", "steps", "as", "against"],
+            Asks::Chance => &["range", "triangular", "normal", "as", "against"],
+        }
+    }
+}
+
 /// A study, read and checked.
 pub struct Study {
     /// Name for people.

@@ -333,6 +333,17 @@ fn each_wrong_study_is_told_with_how_to_mend_it() {
             .iter()
             .any(|f| f.id == id && f.what.contains(what) && f.mend.contains(mend));
         assert!(found, "{body}\n{faults:#?}");
+        let of_values = |f: &&sumpwright_job::Fault| {
+            f.id == "unknown-key"
+                && [".range", ".values", ".step", ".steps"]
+                    .iter()
+                    .any(|end| f.key.ends_with(end))
+        };
+        assert_eq!(
+            faults.iter().find(of_values),
+            None,
+            "a key that is right is called unknown:\n{body}"
+        );
         assert!(
             faults.iter().all(|f| f.place.file.ends_with("study.toml")),
             "{faults:#?}"

@@ -88,6 +88,23 @@ pub(super) fn read(
     known: &Known,
     design: &Design,
 ) -> Option<StudyInput> {
+    let input = understood(section, name, asks, known, design);
+    if input.is_none() {
+        // Where what varies is not understood its values were not looked at; they are no unknown keys for that.
+        for &key in asks.values() {
+            section.has(key);
+        }
+    }
+    input
+}
+
+fn understood(
+    section: &Section,
+    name: String,
+    asks: Asks,
+    known: &Known,
+    design: &Design,
+) -> Option<StudyInput> {
     let way = section.one_of(&["key", "keys", "what"], "key = \"fill.volume\"")?;
     section.shaped("key", Shape::Text);
     section.shaped("keys", Shape::Texts);
