@@ -13,9 +13,9 @@ const FIRST_MODE: f64 = 8.0 / (PI * PI);
 /// Damping of small waves, as a share of the critical. Smooth walls alone take a fifth of it in a pan (Stokes layers:
 /// 0.6 % at 10 mm²/s, 300 × 250 mm, 100 mm deep); doors, plates' edges and the rain of returning oil take the rest.
 ///
-/// This and [`BREAKING`] are the only fitted numbers of this crate: the best of eight pairs from 0.01 to 0.04 and 0.08 to
-/// 0.25 against the 25 slosh runs of the validation page's "The sketch against the solver" (10 mm cells, 26 November
-/// 2026). Twice as much leaves too much over the mouth in corners; half as much lets it ring on.
+/// This and [`BREAKING`] are the only fitted numbers of this crate: the best of a handful of pairs from 0.01 to 0.04 and
+/// 0.08 to 0.25 against the 25 slosh runs of the validation page's "The sketch against the solver" (10 mm cells, 26 November
+/// 2026).
 pub(crate) const CALM: f64 = 0.03;
 /// Further damping for a radian between surface and field: waves that break. Fitted with [`CALM`].
 const BREAKING: f64 = 0.12;
