@@ -82,8 +82,11 @@ impl Rows<'_> {
     /// # Errors
     /// When it is none, or of another dimension.
     pub fn quantity(&self, column: usize, cell: &str, due: Dimension) -> Result<f64, QuantityFault> {
+        // Decimal commas and fractions are bare too; "1.2e-3" has a letter and no unit.
+        let bare =
+            cell.parse::<f64>().is_ok() || !cell.contains(|c: char| c.is_alphabetic() || "\"'°%".contains(c));
         match self.columns[column].unit {
-            Some(unit) if cell.parse::<f64>().is_ok() => read(&format!("{cell} {unit}"), due),
+            Some(unit) if bare => read(&format!("{cell} {unit}"), due),
             _ => read(cell, due),
         }
     }
@@ -95,7 +98,7 @@ mod tests {
 
     #[test]
     fn heads_marks_remarks_and_units_are_understood() {
-        let text = "\u{feff}# rail, hot\n X [mm]; height (um)\n\n12; 5e1 # probe slipped\n1 in; -3\n";
+        let text = "\u{feff}# rail, hot\n X [mm]; height (um)\n\n12,5; 5e1 # probe slipped\n1 in; -3\n";
         let table = rows(text).unwrap();
         assert_eq!((table.line, table.columns.len()), (2, 2));
         assert_eq!(table.find(&["z", "Height"]), Some(1));
@@ -105,7 +108,7 @@ mod tests {
             let cell = table.rows[row].1[column];
             table.quantity(column, cell, Dimension::Length).unwrap()
         };
-        assert!((at(0, 0) - 0.012).abs() < 1e-15 && (at(0, 1) - 5e-5).abs() < 1e-15);
+        assert!((at(0, 0) - 0.0125).abs() < 1e-15 && (at(0, 1) - 5e-5).abs() < 1e-15);
         assert!((at(1, 0) - 0.0254).abs() < 1e-15 && (at(1, 1) + 3e-6).abs() < 1e-15);
         assert!(table.quantity(0, "twelve", Dimension::Length).is_err());
         assert!(rows("\n# nothing\n").is_none());
