@@ -40,6 +40,8 @@ pub enum Command {
     Feed(Feed),
     /// Will the flange seal? Flatness as measured, pressure along the joint, torque and its range, order of tightening
     Seal(Seal),
+    /// What the bench and the mill work from, as one folder: files to cut, templates on paper, cards, lists
+    Shop(Shop),
     /// The whole drive in seconds: oil between the spaces that plates and doors make; a sketch, for trying ideas
     Bays(Bays),
     /// Many variants of a design: what each comes to, what is best, which number decides, how likely air is drawn
@@ -387,6 +389,19 @@ pub struct Seal {
     /// End with code 1 when anything speaks against the joint
     #[arg(long)]
     pub gate: bool,
+}
+
+/// `shop`
+#[derive(Args)]
+pub struct Shop {
+    /// Design file
+    pub design: PathBuf,
+    /// The folder, which appears whole or not at all [default: DESIGN-shop beside the design]
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Print one JSON object on stdout (docs/shop.md)
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// `bays`

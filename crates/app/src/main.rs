@@ -20,6 +20,7 @@ mod progress;
 mod refine;
 mod runner;
 mod seals;
+mod shop;
 mod sizes;
 mod sketch;
 mod stop;
@@ -45,6 +46,7 @@ fn main() -> ExitCode {
         Command::Clearance(arguments) => commands::clearance::run(arguments),
         Command::Feed(arguments) => commands::feed::run(arguments),
         Command::Seal(arguments) => commands::seal::run(arguments),
+        Command::Shop(arguments) => commands::shop::run(arguments),
         Command::Bays(arguments) => commands::bays::run(arguments),
         Command::Study(arguments) => commands::study::run(arguments),
         Command::Slosh(arguments) => commands::slosh::run(arguments),

@@ -18,6 +18,7 @@ use crate::section::{Desk, Section, Shape};
 use crate::sections::outline_file::Files;
 use crate::sections::suction::Return;
 use crate::sections::{doors, drive, engine, feed, limits, mesh, oil, plates, pockets, probes, suction};
+use crate::shop;
 use crate::sources::Sources;
 use crate::surroundings;
 use crate::tree::{Node, Value};
@@ -208,6 +209,7 @@ fn design(top: Section, root: &Path, sources: &Sources, files: &mut Vec<ReadFile
         cavity.as_ref(),
         clearances.as_ref().and_then(Option::as_ref),
     );
+    let shop = shop::read(&top);
     files.extend(drawn.into_inner());
     let limits = finished(Some(top.below_or_empty("limits")), limits::read);
 
@@ -264,6 +266,7 @@ fn design(top: Section, root: &Path, sources: &Sources, files: &mut Vec<ReadFile
         clearances: clearances?,
         feed: feed?,
         sealing: sealing?,
+        shop: shop?,
         inputs: Vec::new(),
         cautions,
     })

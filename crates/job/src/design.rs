@@ -15,6 +15,7 @@ use crate::fault::{Fault, Place};
 use crate::input::InputLine;
 use crate::plan::{Car, DrivePlan, NamedFile};
 use crate::sealing::Sealing;
+use crate::shop::Shop;
 use crate::surroundings::Clearances;
 
 /// Everything that one design file (with its bases) says.
@@ -59,6 +60,8 @@ pub struct Design {
     pub feed: Option<Feed>,
     /// Flange, joint and bolts, when stated.
     pub sealing: Option<Sealing>,
+    /// The shop that makes it.
+    pub shop: Shop,
     /// Every input, in the order of the sections, defaults with their reason.
     pub inputs: Vec<InputLine>,
     /// What can be computed but looks wrong. The same shape as a fault.

@@ -24,5 +24,6 @@ pub(crate) mod removal;
 pub(crate) mod rods;
 pub(crate) mod seal;
 pub(crate) mod shapes;
+pub(crate) mod shop;
 pub(crate) mod start;
 pub(crate) mod suction;

@@ -13,6 +13,7 @@ pub mod new;
 mod options;
 pub mod outline;
 pub mod seal;
+pub mod shop;
 pub mod slosh;
 pub mod solid;
 pub mod still;
