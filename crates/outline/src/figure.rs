@@ -99,6 +99,15 @@ pub struct Figure {
 }
 
 impl Figure {
+    /// A figure of closed outlines [m]: parts, holes and windows told apart and named.
+    ///
+    /// # Errors
+    /// Outlines that cross or touch themselves or each other, or enclose nothing.
+    pub fn from_lines(lines: impl IntoIterator<Item = Closed>) -> Result<Figure, Vec<OutlineFault>> {
+        let closed = lines.into_iter().map(|line| (line, String::new(), 0)).collect();
+        Figure::of(closed, 1e-6)
+    }
+
     /// Sorts outlines into parts, holes and windows and names them.
     ///
     /// `closed` holds each outline [m] with its layer and line; `round` is how far a hole may be from a circle [m].

@@ -8,6 +8,7 @@
 //! Lengths in metres, y up. Knows nothing of pans, of files on disk or of design files.
 
 mod assemble;
+mod chords;
 mod closed;
 pub mod dxf;
 mod fault;

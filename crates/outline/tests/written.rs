@@ -3,7 +3,7 @@
 mod made;
 
 use glam::DVec2;
-use sumpwright_outline::write::{Format, checked};
+use sumpwright_outline::write::{Format, Mark, MarkKind, checked, checked_flat};
 use sumpwright_outline::{Figure, ReadOptions, Role, read};
 
 fn gasket() -> Figure {
@@ -153,4 +153,54 @@ fn every_format_reads_back_as_the_same_figure_wherever_it_lies() {
             assert_eq!(back.holes().count(), 12);
         }
     }
+}
+
+/// The `dxf` crate and `roxmltree` find a flat pattern's edges, bends and words on their layers; our own reader takes the
+/// edges and nothing else.
+#[test]
+fn a_flat_pattern_has_its_edges_bends_and_words_on_layers_of_their_own() {
+    let figure = gasket();
+    let (low, high) = figure.bounds();
+    let bend = Mark::Line {
+        kind: MarkKind::Bend,
+        from: low,
+        to: high,
+    };
+    let words = Mark::Words {
+        kind: MarkKind::Mark,
+        at: low,
+        turn: 0.5,
+        height: 4e-3,
+        words: "bend up 90\u{b0}, R < 3 & T".to_owned(),
+    };
+    let marks = [bend, words];
+    let text = checked_flat(&figure, &marks, Format::Dxf).unwrap_or_else(|f| panic!("{f}"));
+    let drawing = dxf::Drawing::load(&mut text.as_bytes()).expect("the other library reads it");
+    let on = |layer: &str| drawing.entities().filter(|e| e.common.layer == layer).count();
+    assert_eq!(on("CUT"), figure.shapes.len());
+    assert_eq!((on("BEND"), on("MARK"), on("NOT_CUT")), (1, 1, 2));
+    for layer in ["CUT", "BEND", "MARK", "NOT_CUT"] {
+        assert!(drawing.layers().any(|l| l.name == layer), "{layer}");
+    }
+    for entity in drawing.entities().filter(|e| e.common.layer == "BEND") {
+        let dxf::entities::EntityType::Line(line) = &entity.specific else {
+            panic!("{entity:?}")
+        };
+        assert!(DVec2::new(line.p1.x, line.p1.y).distance(low * 1e3) < CLOSE);
+        assert!(DVec2::new(line.p2.x, line.p2.y).distance(high * 1e3) < CLOSE);
+    }
+    let text = checked_flat(&figure, &marks, Format::Svg).unwrap_or_else(|f| panic!("{f}"));
+    let document = roxmltree::Document::parse(&text).expect("it is XML");
+    let group = |id: &str| document.descendants().find(|n| n.attribute("id") == Some(id));
+    assert_eq!(
+        group("bend").map(|g| g.children().filter(|c| c.is_element()).count()),
+        Some(1)
+    );
+    let said = group("mark").and_then(|g| {
+        g.descendants()
+            .find_map(|n| n.text().filter(|t| t.contains("bend")))
+    });
+    assert_eq!(said, Some("bend up 90\u{b0}, R < 3 & T"));
+    let (_, back) = read(text.as_bytes(), &ReadOptions::default()).unwrap_or_else(|f| panic!("{f:?}"));
+    assert_eq!(back.shapes.len(), figure.shapes.len());
 }

@@ -3,13 +3,15 @@
 //! The tables, blocks and objects that the format wants stand there with handles and owners, so that a strict reader
 //! has nothing to mend. Source: the published DXF reference (from memory); audited with ezdxf, which finds nothing.
 
-use super::{BAR, mm};
+use super::{BAR, CUT, Mark, MarkKind, mm};
 use crate::dxf::NOT_CUT;
 use crate::figure::{Figure, Role, Shape};
 use glam::DVec2;
 
 /// Layers with their colour numbers: by role, and one that is not plotted.
 const LAYERS: [(&str, i32); 4] = [("OUTLINE", 7), ("HOLES", 5), ("WINDOWS", 3), (NOT_CUT, 8)];
+/// Layers of a flat pattern: black is cut, blue is bent, green is scribed.
+const FLAT_LAYERS: [(&str, i32); 4] = [(CUT[0], 7), ("BEND", 5), ("MARK", 3), (NOT_CUT, 8)];
 
 /// Writes pairs, and gives each thing its handle.
 struct Pairs {
@@ -73,7 +75,7 @@ impl Pairs {
     }
 }
 
-pub(super) fn file(figure: &Figure) -> String {
+pub(super) fn file(figure: &Figure, marks: Option<&[Mark]>) -> String {
     let mut body = Pairs {
         text: String::new(),
         next: 0x20,
@@ -81,7 +83,12 @@ pub(super) fn file(figure: &Figure) -> String {
     // The root dictionary's handle is set here: layouts and the root point to each other.
     let (root, groups, model_layout, paper_layout, layouts) = ("C", "D", "1A", "1E", "1B");
     body.pair(0, "SECTION").pair(2, "TABLES");
-    let (model, paper) = tables(&mut body, model_layout, paper_layout);
+    let (model, paper) = tables(
+        &mut body,
+        if marks.is_some() { FLAT_LAYERS } else { LAYERS },
+        model_layout,
+        paper_layout,
+    );
     body.pair(0, "ENDSEC").pair(0, "SECTION").pair(2, "BLOCKS");
     for (name, record) in [("*Model_Space", &model), ("*Paper_Space", &paper)] {
         body.thing("BLOCK", record, "AcDbEntity");
@@ -97,7 +104,19 @@ pub(super) fn file(figure: &Figure) -> String {
         body.pair(8, "0").pair(100, "AcDbBlockEnd");
     }
     body.pair(0, "ENDSEC").pair(0, "SECTION").pair(2, "ENTITIES");
-    figure.shapes.iter().for_each(|s| shape(&mut body, s, &model));
+    for one in &figure.shapes {
+        let layer = match (marks, one.role) {
+            (Some(_), _) => CUT[0],
+            (None, Role::Outline) => LAYERS[0].0,
+            (None, Role::Hole) => LAYERS[1].0,
+            (None, Role::Window) => LAYERS[2].0,
+        };
+        shape(&mut body, one, layer, &model);
+    }
+    marks
+        .unwrap_or_default()
+        .iter()
+        .for_each(|m| mark(&mut body, m, &model));
     bar(&mut body, figure.bounds().0, &model);
     body.pair(0, "ENDSEC");
     objects(
@@ -133,7 +152,12 @@ fn header(figure: &Figure, seed: &str) -> String {
 }
 
 /// The tables; gives the handles of the records of model and paper space.
-fn tables(body: &mut Pairs, model_layout: &str, paper_layout: &str) -> (String, String) {
+fn tables(
+    body: &mut Pairs,
+    layers: [(&str, i32); 4],
+    model_layout: &str,
+    paper_layout: &str,
+) -> (String, String) {
     let table = body.table("VPORT", 1);
     body.record("VPORT", &table, "AcDbViewportTableRecord", "*ACTIVE");
     body.point(10, DVec2::ZERO)
@@ -146,8 +170,8 @@ fn tables(body: &mut Pairs, model_layout: &str, paper_layout: &str) -> (String, 
         body.pair(3, "").pair(72, "65").pair(73, "0").number(40, 0.0);
     }
     body.pair(0, "ENDTAB");
-    let table = body.table("LAYER", LAYERS.len() + 1);
-    for (name, colour) in [("0", 7)].into_iter().chain(LAYERS) {
+    let table = body.table("LAYER", layers.len() + 1);
+    for (name, colour) in [("0", 7)].into_iter().chain(layers) {
         body.record("LAYER", &table, "AcDbLayerTableRecord", name);
         body.pair(62, &colour.to_string()).pair(6, "Continuous");
         if name == NOT_CUT {
@@ -193,12 +217,7 @@ fn tables(body: &mut Pairs, model_layout: &str, paper_layout: &str) -> (String, 
     handles
 }
 
-fn shape(body: &mut Pairs, shape: &Shape, model: &str) {
-    let layer = match shape.role {
-        Role::Outline => LAYERS[0].0,
-        Role::Hole => LAYERS[1].0,
-        Role::Window => LAYERS[2].0,
-    };
+fn shape(body: &mut Pairs, shape: &Shape, layer: &str, model: &str) {
     if let Some(circle) = shape.circle {
         body.thing("CIRCLE", model, "AcDbEntity");
         body.pair(8, layer)
@@ -220,21 +239,57 @@ fn shape(body: &mut Pairs, shape: &Shape, model: &str) {
     }
 }
 
+fn mark(body: &mut Pairs, mark: &Mark, model: &str) {
+    let layer = (MarkKind::ALL.iter())
+        .find(|(kind, ..)| *kind == mark.kind())
+        .map_or(NOT_CUT, |(_, layer, _)| layer);
+    match mark {
+        Mark::Line { from, to, .. } => line(body, layer, *from, *to, model),
+        Mark::Words {
+            at,
+            turn,
+            height,
+            words,
+            ..
+        } => text(body, layer, *at, *turn, *height, words, model),
+    }
+}
+
+fn line(body: &mut Pairs, layer: &str, from: DVec2, to: DVec2, model: &str) {
+    body.thing("LINE", model, "AcDbEntity");
+    body.pair(8, layer).pair(100, "AcDbLine");
+    body.point(10, from).pair(30, "0.0").point(11, to).pair(31, "0.0");
+}
+
+fn text(body: &mut Pairs, layer: &str, at: DVec2, turn: f64, height: f64, words: &str, model: &str) {
+    body.thing("TEXT", model, "AcDbEntity");
+    body.pair(8, layer).pair(100, "AcDbText");
+    body.point(10, at).pair(30, "0.0").pair(40, &mm(height));
+    // One line: a line feed would end the value.
+    let words: String = words
+        .chars()
+        .map(|c| if c.is_control() { ' ' } else { c })
+        .collect();
+    body.pair(1, &words);
+    if turn != 0.0 {
+        body.number(50, turn.to_degrees());
+    }
+    body.pair(100, "AcDbText");
+}
+
 fn bar(body: &mut Pairs, low: DVec2, model: &str) {
     let from = low - DVec2::new(0.0, 0.01);
-    body.thing("LINE", model, "AcDbEntity");
-    body.pair(8, NOT_CUT).pair(100, "AcDbLine");
-    body.point(10, from)
-        .pair(30, "0.0")
-        .point(11, from + DVec2::new(BAR, 0.0))
-        .pair(31, "0.0");
-    body.thing("TEXT", model, "AcDbEntity");
-    body.pair(8, NOT_CUT).pair(100, "AcDbText");
-    body.point(10, from + DVec2::new(0.0, 0.001))
-        .pair(30, "0.0")
-        .number(40, 4.0);
-    body.pair(1, "100 mm, measure it; do not cut")
-        .pair(100, "AcDbText");
+    line(body, NOT_CUT, from, from + DVec2::new(BAR, 0.0), model);
+    let words = "100 mm, measure it; do not cut";
+    text(
+        body,
+        NOT_CUT,
+        from + DVec2::new(0.0, 0.001),
+        0.0,
+        4e-3,
+        words,
+        model,
+    );
 }
 
 /// The objects that a strict reader looks for: the root with groups, layouts and the plot style "as drawn".

@@ -2,7 +2,8 @@
 //!
 //! Every file is in millimetres and says so twice where its format can, arcs are written as arcs, and a bar of 100 mm lies
 //! on a layer that is not cut, to be measured on paper or on the machine's screen. [`checked`] reads what was written
-//! with our own readers and compares before anything is announced.
+//! with our own readers and compares before anything is announced; [`checked_flat`] does so for a flat pattern, whose
+//! edges lie on the layer CUT beside the layers BEND and MARK.
 
 mod dxf;
 mod svg;
@@ -10,6 +11,7 @@ mod table;
 
 use crate::figure::{Figure, ReadOptions};
 use crate::read::read;
+use glam::DVec2;
 use serde::Serialize;
 
 /// Length of the bar that is not cut [m].
@@ -41,6 +43,60 @@ impl Format {
     }
 }
 
+/// What a line or a word beside the cut edges is for: its layer.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum MarkKind {
+    /// Where metal is bent.
+    Bend,
+    /// Scribed, or only read: centres, words.
+    Mark,
+}
+
+impl MarkKind {
+    /// All kinds with their layers in a DXF file and groups in an SVG file.
+    const ALL: [(MarkKind, &'static str, &'static str); 2] =
+        [(MarkKind::Bend, "BEND", "bend"), (MarkKind::Mark, "MARK", "mark")];
+}
+
+/// A line or a word that is not cut.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub enum Mark {
+    /// A straight line.
+    Line {
+        /// Its layer.
+        kind: MarkKind,
+        /// One end [m].
+        from: DVec2,
+        /// Other end [m].
+        to: DVec2,
+    },
+    /// Words.
+    Words {
+        /// Their layer.
+        kind: MarkKind,
+        /// Where the base line begins [m].
+        at: DVec2,
+        /// Turn [rad], counter-clockwise.
+        turn: f64,
+        /// Height of capital letters [m].
+        height: f64,
+        /// The words, on one line.
+        words: String,
+    },
+}
+
+impl Mark {
+    fn kind(&self) -> MarkKind {
+        match self {
+            Mark::Line { kind, .. } | Mark::Words { kind, .. } => *kind,
+        }
+    }
+}
+
+/// The layer of the cut edges of a flat pattern, in a DXF file and as a group in an SVG file.
+const CUT: [&str; 2] = ["CUT", "cut"];
+
 /// Why a file was not written.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum WriteFault {
@@ -55,12 +111,41 @@ pub enum WriteFault {
 /// When what is read back differs from the figure by more than [`READ_BACK`]; that would be a fault of the writer.
 pub fn checked(figure: &Figure, format: Format) -> Result<String, WriteFault> {
     let text = match format {
-        Format::Dxf => dxf::file(figure),
-        Format::Svg => svg::file(figure),
+        Format::Dxf => dxf::file(figure, None),
+        Format::Svg => svg::file(figure, None),
         Format::Csv => table::file(figure),
     };
+    compared(figure, format, text, Vec::new())
+}
+
+/// A flat pattern as a DXF or SVG file with its edges on one layer CUT and its marks on BEND and MARK, read back and
+/// compared; a table has no layers and holds the edges only.
+///
+/// # Errors
+/// As [`checked`].
+pub fn checked_flat(figure: &Figure, marks: &[Mark], format: Format) -> Result<String, WriteFault> {
+    let (text, layer) = match format {
+        Format::Dxf => (dxf::file(figure, Some(marks)), Some(CUT[0])),
+        Format::Svg => (svg::file(figure, Some(marks)), Some(CUT[1])),
+        Format::Csv => (table::file(figure), None),
+    };
+    compared(
+        figure,
+        format,
+        text,
+        layer.map(str::to_owned).into_iter().collect(),
+    )
+}
+
+fn compared(
+    figure: &Figure,
+    format: Format,
+    text: String,
+    layers: Vec<String>,
+) -> Result<String, WriteFault> {
     let options = ReadOptions {
         fit: 1e-6,
+        layers,
         ..ReadOptions::default()
     };
     let (_, back) = read(text.as_bytes(), &options)
