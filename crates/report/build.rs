@@ -30,6 +30,23 @@ fn main() -> io::Result<()> {
             included(&path)
         ));
     }
+    // Plain letters first, then those of the other Latin alphabets; both weights.
+    let faces = ["latin-400", "latin-600", "latin-ext-400", "latin-ext-600"].map(|face| {
+        let path = dist.join(format!("letters-{face}.ttf"));
+        println!("cargo:rerun-if-changed={}", path.display());
+        path
+    });
+    let letters = match faces.iter().all(|path| path.is_file()) {
+        true => {
+            let bytes = faces.map(|path| format!("include_bytes!({:?})", path.display().to_string()));
+            format!("Some([{}])", bytes.join(", "))
+        }
+        false => "None".into(),
+    };
+    code.push_str(&format!(
+        "/// The letters for paper: normal and strong, then both again with the rarer Latin letters; none likewise.\n\
+         pub const LETTERS: Option<[&[u8]; 4]> = {letters};\n"
+    ));
     fs::write(out.join("bundle.rs"), code)
 }
 

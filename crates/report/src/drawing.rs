@@ -1,11 +1,12 @@
 //! The one drawing list that every picture is made of: lines, arcs, outlines of both, and text.
 //!
 //! Lengths in millimetres on paper, x to the right, y *up*, origin at the lower left. A printer turns the
-//! list into a file format and adds nothing of its own; [`svg`] is the first.
+//! list into a file format and adds nothing of its own: [`svg`] for pages, [`pdf`] for paper.
 //!
 //! What a stroke *is* (metal, oil, a reading) stands in [`Ink`]; how heavy, in [`Weight`]. Colour is the
 //! printer's affair, so one drawing serves paper, light and dark.
 
+pub mod pdf;
 pub mod svg;
 
 use glam::DVec2;

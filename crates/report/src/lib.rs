@@ -13,6 +13,7 @@ pub mod findings;
 pub mod json;
 pub mod numbers;
 pub mod page;
+pub mod paper;
 pub mod pictures;
 pub mod replay;
 pub mod section;

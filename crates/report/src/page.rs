@@ -26,7 +26,7 @@ use measure::UnitOrder;
 use std::fmt::{self, Write};
 
 /// The built parts of `web/`.
-mod bundle {
+pub(crate) mod bundle {
     include!(concat!(env!("OUT_DIR"), "/bundle.rs"));
 }
 
