@@ -1,5 +1,7 @@
 //! The shop's folder: every maker adds its files and what it has to say; the folder is written whole or not at all.
 
+mod body;
+
 use job::Design;
 use serde::Serialize;
 use std::path::Path;
@@ -51,6 +53,9 @@ pub struct ShopFacts {
     pub design: String,
     /// The files, with what each is for.
     pub files: Vec<FileFact>,
+    /// The pan as a solid; absent when it cannot be made one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub body: Option<body::BodyFacts>,
     /// What looks wrong at the bench.
     pub warnings: Vec<Warning>,
     /// What a person should know.
@@ -69,6 +74,7 @@ pub struct FileFact {
 /// Makes everything that the design allows.
 pub fn make(design: &Design) -> Result<(Folder, ShopFacts), Failure> {
     let mut folder = Folder::default();
+    let body = body::make(design, &mut folder)?;
     let facts = ShopFacts {
         format: "sumpwright-shop 2026-11",
         design: design.name.clone(),
@@ -78,6 +84,7 @@ pub fn make(design: &Design) -> Result<(Folder, ShopFacts), Failure> {
                 what: f.what.clone(),
             })
             .collect(),
+        body,
         warnings: std::mem::take(&mut folder.warnings),
         said: std::mem::take(&mut folder.said),
     };

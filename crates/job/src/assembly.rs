@@ -209,7 +209,11 @@ fn design(top: Section, root: &Path, sources: &Sources, files: &mut Vec<ReadFile
         cavity.as_ref(),
         clearances.as_ref().and_then(Option::as_ref),
     );
-    let shop = shop::read(&top);
+    let shop = shop::read(
+        &top,
+        sealing.as_ref().and_then(Option::as_ref),
+        clearances.as_ref().and_then(Option::as_ref),
+    );
     files.extend(drawn.into_inner());
     let limits = finished(Some(top.below_or_empty("limits")), limits::read);
 

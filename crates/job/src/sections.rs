@@ -25,5 +25,6 @@ pub(crate) mod rods;
 pub(crate) mod seal;
 pub(crate) mod shapes;
 pub(crate) mod shop;
+pub(crate) mod shop_body;
 pub(crate) mod start;
 pub(crate) mod suction;

@@ -1,20 +1,66 @@
 //! What a design says of the shop that makes the pan. Everything has a usual value: a design without `[shop]` can be made.
 
+use glam::DVec2;
 use shop::paper::Paper;
 
+use crate::assembly::finished;
+use crate::fault::Place;
+use crate::sealing::Sealing;
 use crate::section::Section;
-use crate::sections::shop as section;
+use crate::sections::{shop as section, shop_body};
+use crate::surroundings::Clearances;
 
 /// What the shop works with, in SI.
 #[derive(Clone, Debug)]
 pub struct Shop {
     /// Paper in the printer.
     pub paper: Paper,
+    /// The pan as a solid.
+    pub body: Body,
 }
 
-pub(crate) fn read(top: &Section) -> Option<Shop> {
+/// What the pan's solid has beside its pockets, in SI.
+#[derive(Clone, Debug)]
+pub struct Body {
+    /// Thickness of the walls.
+    pub wall: f64,
+    /// Thickness of the floor.
+    pub floor: f64,
+    /// True when outside corners are round.
+    pub round: bool,
+    /// Least lean of the outside from upright [rad].
+    pub draft: f64,
+    /// What it is made of: the word of a metal or another stuff.
+    pub metal: &'static str,
+    /// Bolts, places in plan; none when no section states them.
+    pub bolts: Vec<DVec2>,
+    /// Ring under a bolt's head, washer included.
+    pub head: f64,
+    /// Diameter of the bolts' holes.
+    pub bolt_hole: f64,
+    /// Diameter of the metal round them.
+    pub boss_diameter: f64,
+    /// How far bosses stand down below the flange.
+    pub boss_height: f64,
+    /// Diameter of the drain's hole.
+    pub drain_hole: f64,
+    /// Where the section is, or would be.
+    pub place: Place,
+}
+
+pub(crate) fn read(
+    top: &Section,
+    sealing: Option<&Sealing>,
+    clearances: Option<&Clearances>,
+) -> Option<Shop> {
     let section = top.below_or_empty("shop");
     let paper = section::paper(&section);
+    let body = finished(Some(section.below_or_empty("body")), |body| {
+        shop_body::body(body, sealing, clearances.map(|c| &c.surroundings.outside))
+    });
     section.finish();
-    Some(Shop { paper: paper? })
+    Some(Shop {
+        paper: paper?,
+        body: body?,
+    })
 }

@@ -147,7 +147,7 @@ impl Pocket {
     }
 
     /// How far the wall stands inside the outline at height z [m].
-    pub(crate) fn inset_at(&self, z: f64) -> f64 {
+    pub fn inset_at(&self, z: f64) -> f64 {
         let lean = (self.z_high - z) * self.draft.tan();
         let over_floor = z - self.z_low;
         let r = self.floor_radius;

@@ -2,4 +2,6 @@
 //!
 //! Lengths in metres, pan frame unless a type says otherwise. Knows no files, no pages and no oil motion.
 
+pub mod body;
 pub mod paper;
+pub mod stock;

@@ -66,6 +66,11 @@ impl Mesh {
         crate::stl::written(self)
     }
 
+    /// As a 3MF file in millimetres, when it is in metres, with a name for people.
+    pub fn to_3mf(&self, name: &str) -> Vec<u8> {
+        crate::threemf::written::written(self, name)
+    }
+
     /// Sharp edges, as pairs of corners: neighbours that turn more than `turn` [rad], and edges with one triangle.
     pub fn sharp_edges(&self, turn: f64) -> Vec<[u32; 2]> {
         let pairing = crate::edges::pair(self.points.len(), &self.triangles);

@@ -7,6 +7,7 @@
 //! written by an independent library.)
 
 mod model;
+pub(crate) mod written;
 
 use crate::fault::{Fault, Spot};
 use crate::mesh::{Gathering, MOST_FACETS, Mesh, too_many};
