@@ -6,6 +6,7 @@
 
 use glam::{DVec2, DVec3};
 use pan::Lattice;
+use std::sync::OnceLock;
 
 /// Directions along a side of the square.
 const SIDE: usize = 21;
@@ -23,7 +24,12 @@ pub struct Levels {
     pub middle: DVec3,
     /// All that it holds [m³].
     pub volume: f64,
-    tables: Vec<Table>,
+    /// Cells from the middle, with what each holds.
+    cells: Vec<(DVec3, f64)>,
+    /// Edge of a cell [m].
+    edge: f64,
+    /// One a direction, made when it is first asked for: a drive looks in a few of them.
+    tables: Vec<OnceLock<Table>>,
 }
 
 /// Volume under each of `STEPS + 1` evenly spaced heights along one direction.
@@ -66,14 +72,19 @@ impl Levels {
         for (at, _) in &mut cells {
             *at -= middle;
         }
-        let node = |n: usize| square_to_sphere(place_of(n % SIDE, n / SIDE));
-        let tables = (0..SIDE * SIDE)
-            .map(|n| Table::along(node(n), &cells, lattice.cell, volume))
-            .collect();
         Some(Levels {
             middle,
             volume,
-            tables,
+            cells,
+            edge: lattice.cell,
+            tables: vec![OnceLock::new(); SIDE * SIDE],
+        })
+    }
+
+    fn table(&self, i: usize, j: usize) -> &Table {
+        self.tables[i + SIDE * j].get_or_init(|| {
+            let way = square_to_sphere(place_of(i, j));
+            Table::along(way, &self.cells, self.edge, self.volume)
         })
     }
 
@@ -84,10 +95,10 @@ impl Levels {
         let (i, j) = (corner(at.x), corner(at.y));
         let (u, v) = (at.x - i as f64, at.y - j as f64);
         [
-            ((1.0 - u) * (1.0 - v), &self.tables[i + SIDE * j]),
-            (u * (1.0 - v), &self.tables[i + 1 + SIDE * j]),
-            ((1.0 - u) * v, &self.tables[i + SIDE * (j + 1)]),
-            (u * v, &self.tables[i + 1 + SIDE * (j + 1)]),
+            ((1.0 - u) * (1.0 - v), self.table(i, j)),
+            (u * (1.0 - v), self.table(i + 1, j)),
+            ((1.0 - u) * v, self.table(i, j + 1)),
+            (u * v, self.table(i + 1, j + 1)),
         ]
     }
 

@@ -18,6 +18,7 @@ pub mod network;
 pub mod ports;
 pub mod race;
 pub mod run;
+mod state;
 pub mod swing;
 
 pub use network::Network;

@@ -10,8 +10,6 @@
 //! rest (open-channel formulae, e.g. F. M. Henderson, Open Channel Flow, 1966, ch. 2, from memory; the 3-D solver draws
 //! its first air at this depth within 25 %, docs/validation.md, "Air at the mouth").
 
-use crate::levels::Level;
-use crate::network::Bay;
 use glam::DVec3;
 use pan::Lattice;
 
@@ -69,14 +67,13 @@ impl Mouth {
         })
     }
 
-    /// Unbroken oil from the mouth along the unit vector `up` [m]; `surfaces` are those of the bays.
-    pub fn cover(&self, bays: &[Bay], surfaces: &[(DVec3, Level)], up: DVec3) -> f64 {
+    /// Unbroken oil from the mouth along the unit vector `way` [m]; `surface` tells of a bay how high its surface stands over
+    /// a place along its normal [m], and that normal.
+    pub fn cover(&self, way: DVec3, surface: impl Fn(usize, DVec3) -> (f64, DVec3)) -> f64 {
         let mut length = 0.0;
-        self.sight.walk(self.at, up, |bay, far| {
-            let (normal, level) = &surfaces[bay];
-            let place = self.at + length * up;
-            let over = level.height - normal.dot(place - bays[bay].levels.middle);
-            let rate = normal.dot(up);
+        self.sight.walk(self.at, way, |bay, far| {
+            let (over, normal) = surface(bay, self.at + length * way);
+            let rate = normal.dot(way);
             let wet = if over <= 0.0 {
                 0.0
             } else if rate <= 0.0 {
@@ -99,18 +96,20 @@ impl Mouth {
         let critical = 2.0 / 3.0 * depth;
         let most = self.round * (gravity * critical.powi(3)).sqrt();
         let q = flow.min(most) / self.round;
-        let speed_head = |y: f64| q * q / (2.0 * gravity * y * y);
-        // The deep root lies between the critical depth and the whole: halving, ever convergent.
-        let (mut low, mut high) = (critical, depth);
-        for _ in 0..40 {
-            let middle = 0.5 * (low + high);
-            if middle + speed_head(middle) < depth {
-                low = middle;
-            } else {
-                high = middle;
+        let square = q * q / (2.0 * gravity);
+        // The deep root of y + square/y² = depth lies between the critical depth and the whole. From the whole Newton's steps
+        // come down to it and never past it: the left side bends upward.
+        let mut y = depth;
+        for _ in 0..60 {
+            let head = square / (y * y);
+            let steep = 1.0 - 2.0 * head / y;
+            let step = (y + head - depth) / steep;
+            if !(steep > 0.0 && step > 1e-12 * depth) {
+                break;
             }
+            y -= step;
         }
-        (high, most)
+        (y.max(critical), most)
     }
 }
 

@@ -2,6 +2,7 @@
 
 use crate::levels::Levels;
 use crate::mouth::Mouth;
+use crate::ports::Strip;
 use glam::DVec3;
 use pan::{Door, Lattice};
 use std::collections::BTreeMap;
@@ -10,7 +11,7 @@ use std::collections::BTreeMap;
 pub const SHARP: f64 = 0.61;
 
 /// Patches of an opening are at most so many cells wide. In height each layer of cells is its own: heads change there.
-const PATCH: usize = 4;
+const PATCH: usize = 8;
 
 /// A space of the pan.
 #[derive(Clone, Debug)]
@@ -30,8 +31,6 @@ pub struct Bay {
 pub enum Way {
     /// Open, or holes in a plate.
     Hole {
-        /// Discharge coefficient on the free area.
-        coefficient: f64,
         /// Width of the holes [m], for viscous flow.
         width: f64,
     },
@@ -59,6 +58,8 @@ pub struct Port {
     pub between: [usize; 2],
     /// Its pieces.
     pub patches: Vec<Patch>,
+    /// The same, side by side for the processor.
+    pub(crate) strips: Vec<Strip>,
     /// Length of oil that is set in motion [m], see [`inertial_length`].
     pub length: f64,
 }
@@ -209,14 +210,12 @@ impl Network {
                         // A face's own loss leaves out what cells do by themselves; a port has no cells.
                         let kind = (1, 0, (1e6 * s.hole) as i64);
                         let way = Way::Hole {
-                            coefficient: SHARP,
                             width: s.hole,
                         };
                         put(lattice, axis, index, open * s.open, kind, way);
                     }
                     None => {
                         let way = Way::Hole {
-                            coefficient: SHARP,
                             width: 4.0 * edge,
                         };
                         put(lattice, axis, index, open, (0, 0, 0), way);
@@ -252,6 +251,7 @@ impl Network {
             self.ports.push(Port {
                 between: [a, b],
                 length: inertial_length(area, axis_of(&patches), &self.bays[a], &self.bays[b]),
+                strips: Strip::of(&patches),
                 patches,
             });
         }

@@ -3,7 +3,8 @@
 //! Nothing is carried over from a shorter answer: every lap is stepped through, and starts with the oil as the lap before
 //! left it. What the engine burns is taken from all bays alike, step by step, and kept in the ledger.
 
-use crate::run::{Inputs, RunFault, SAMPLE, STEPS, State};
+use crate::run::{Inputs, RunFault, SAMPLE};
+use crate::state::State;
 use pickup::history::{BARE_SHARE, LEDGER_TOLERANCE};
 use std::collections::VecDeque;
 
@@ -55,7 +56,6 @@ pub fn race(
     let mut state = State::start(inputs)?;
     let samples = (((inputs.end - inputs.start) / SAMPLE).round() as usize).max(1);
     let sample = (inputs.end - inputs.start) / samples as f64;
-    let dt = sample / STEPS as f64;
     let (mut laps, mut burnt) = (Vec::new(), 0.0);
     let mut before = state.row(inputs.start);
     // The last covers, the newest last: their largest is what cover was at least once within the span.
@@ -72,8 +72,10 @@ pub fn race(
         };
         for n in 0..samples {
             let from = inputs.start + n as f64 * sample;
-            for step in 0..STEPS {
-                state.advance(from + step as f64 * dt, dt);
+            let steps = state.steps();
+            let dt = sample / steps as f64;
+            for step in 0..steps {
+                state.advance(from + (step + 1) as f64 * dt, dt);
                 burnt += state.burn(race.burnt * dt);
             }
             let row = state.row(from + sample);

@@ -14,6 +14,7 @@ mod page;
 mod peers;
 mod roofline;
 mod say;
+mod sketch;
 mod solids;
 mod timed;
 mod works;
@@ -47,6 +48,8 @@ enum Work {
     Solid(SolidFile),
     /// A long log read by ours and by general CSV libraries
     Logs(LogsWork),
+    /// Bays: a two-minute lap in a pan of eight spaces, and two hours of it
+    Bays,
     /// All works but the mesh file, and the peers; writes the page
     All(Page),
 }
@@ -210,6 +213,7 @@ fn run(work: &Work) -> Result<(), String> {
             say::logs(&[(reader, done)]);
             Ok(())
         }
+        Work::Bays => json(&sketch::time()?),
         Work::All(page) => {
             let found = all::run(page.seconds, !page.no_peers)?;
             let text = page::text(&found);
