@@ -209,15 +209,11 @@ impl Network {
                     Some(s) => {
                         // A face's own loss leaves out what cells do by themselves; a port has no cells.
                         let kind = (1, 0, (1e6 * s.hole) as i64);
-                        let way = Way::Hole {
-                            width: s.hole,
-                        };
+                        let way = Way::Hole { width: s.hole };
                         put(lattice, axis, index, open * s.open, kind, way);
                     }
                     None => {
-                        let way = Way::Hole {
-                            width: 4.0 * edge,
-                        };
+                        let way = Way::Hole { width: 4.0 * edge };
                         put(lattice, axis, index, open, (0, 0, 0), way);
                     }
                 }

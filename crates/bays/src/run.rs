@@ -86,4 +86,3 @@ pub fn run(inputs: Inputs) -> Result<CoverHistory, RunFault> {
     }
     Ok(history)
 }
-

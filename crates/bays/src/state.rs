@@ -208,7 +208,12 @@ impl<'a> State<'a> {
     fn pass(&mut self, dt: f64) {
         let network = self.inputs.network;
         let viscosity = self.inputs.fluid.viscosity;
-        let Desk { field, slopes, pushes, .. } = &mut self.desk;
+        let Desk {
+            field,
+            slopes,
+            pushes,
+            ..
+        } = &mut self.desk;
         pushes.clear();
         pushes.resize(network.flaps.len(), Push::default());
         slopes.clear();
@@ -290,7 +295,13 @@ impl<'a> State<'a> {
     fn pour(&mut self, dt: f64) {
         let ports = &self.inputs.network.ports;
         let surfaces = &self.surfaces;
-        let Desk { slopes, matrix, change, out, .. } = &mut self.desk;
+        let Desk {
+            slopes,
+            matrix,
+            change,
+            out,
+            ..
+        } = &mut self.desk;
         let n = self.volumes.len();
         // (1 + dt Σ slope · rise of the level) ΔV = −dt Σ flow
         matrix.clear();
@@ -419,7 +430,9 @@ impl<'a> State<'a> {
             let lean = self.surfaces[mouth.bay].up.dot(up).max(0.05);
             // Under a roof the ray ends before the surface, and the dip is in the oil above.
             let free = ((self.over(mouth.bay, mouth.at) - dip) / lean).max(0.0);
-            mouth.cover(up, |bay, place| (self.over(bay, place), self.surfaces[bay].up)).min(free)
+            mouth
+                .cover(up, |bay, place| (self.over(bay, place), self.surfaces[bay].up))
+                .min(free)
         });
         Row {
             time,

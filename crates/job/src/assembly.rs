@@ -42,9 +42,20 @@ pub fn read_from(path: &Path, sources: &Sources) -> Result<Design, Vec<Fault>> {
 
 /// The design in a merged tree.
 pub(crate) fn read_whole(whole: Whole, path: &Path, sources: &Sources) -> Result<Design, Vec<Fault>> {
+    read_variant(whole, path, sources, None)
+}
+
+/// The same for a variant of another design, whose cavity serves again where its pockets do.
+pub(crate) fn read_variant(
+    whole: Whole,
+    path: &Path,
+    sources: &Sources,
+    other: Option<&Design>,
+) -> Result<Design, Vec<Fault>> {
     let bases = whole.files.len() - 1;
     let mut files = read_files(whole.files);
-    let desk = Desk::new(unit_order(&whole.tree));
+    let mut desk = Desk::new(unit_order(&whole.tree));
+    desk.built = other.map(|design| design.pan.cavity.clone());
     let design = on_desk(&desk, &whole.tree, path, sources, &mut files);
     let (faults, inputs) = desk.done();
     match design {
@@ -413,6 +424,11 @@ fn pocket_cavity(top: &Section, pockets: &[(Option<Pocket>, Section)]) -> Option
         .iter()
         .map(|(pocket, _)| pocket.clone())
         .collect::<Option<_>>()?;
+    if let Some(built) = &top.desk.built
+        && built.is_of(&sound)
+    {
+        return Some(built.clone());
+    }
     match Cavity::from_pockets(&sound) {
         Ok(cavity) => Some(cavity),
         Err(faults) => {

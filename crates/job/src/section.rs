@@ -13,6 +13,7 @@ mod words;
 use std::cell::RefCell;
 
 use measure::{Dimension, UnitOrder};
+use pan::Cavity;
 
 use crate::fault::{Fault, Place};
 use crate::input::{InputLine, Origin};
@@ -29,6 +30,8 @@ pub(crate) struct Desk {
     inputs: RefCell<Vec<InputLine>>,
     pub record: Record,
     pub order: UnitOrder,
+    /// A cavity of pockets that is built already: one of the same pockets is not built again.
+    pub built: Option<Cavity>,
 }
 
 impl Desk {

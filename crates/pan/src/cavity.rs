@@ -210,6 +210,11 @@ impl Cavity {
         &self.pockets
     }
 
+    /// True when it is made of these pockets and of nothing else.
+    pub fn is_of(&self, pockets: &[Pocket]) -> bool {
+        matches!(self.solid, Solid::Layers(_)) && self.pockets == pockets
+    }
+
     /// Low and high corner [m].
     pub fn bounds(&self) -> (DVec3, DVec3) {
         self.bounds

@@ -3,7 +3,6 @@
 use crate::Pan;
 use crate::lattice::{Lattice, LatticeFault};
 use glam::DVec3;
-use std::collections::BTreeMap;
 
 /// Cells of the lattice asked [m]; openings of any size count, so it need not be fine.
 const CELL: f64 = 8e-3;
@@ -35,30 +34,8 @@ pub(crate) fn ways(pan: &Pan) -> Result<Ways, LatticeFault> {
         .min(size.min_element() / 4.0)
         .max((size.x * size.y * size.z / 2e6).cbrt());
     let lattice = Lattice::rough(pan, cell)?;
-    let mut doors: BTreeMap<(usize, usize), f64> = BTreeMap::new();
-    for face in lattice.doors.iter().flat_map(|d| &d.faces) {
-        doors.insert((face.face.axis as usize, face.face.index as usize), face.sense);
-    }
-    let flood = |starts: &[usize], both_ways: bool| {
-        let mut seen = vec![false; lattice.cells()];
-        let mut todo = starts.to_vec();
-        starts.iter().for_each(|s| seen[*s] = true);
-        while let Some(cell) = todo.pop() {
-            for (face, other) in lattice.neighbours(cell) {
-                let key = (face.axis as usize, face.index as usize);
-                let along = if other > cell { 1.0 } else { -1.0 };
-                let door = doors.get(&key).is_some_and(|sense| both_ways || *sense == along);
-                if !seen[other]
-                    && lattice.open_volume[other] > 0.0
-                    && (door || lattice.open_area[key.0][key.1] > 0.0)
-                {
-                    seen[other] = true;
-                    todo.push(other);
-                }
-            }
-        }
-        seen
-    };
+    let passable = passable(&lattice);
+    let flood = |starts: &[usize], both_ways: bool| flood(&lattice, &passable, starts, both_ways);
     let mouth: Vec<usize> = lattice.mouth.iter().map(|m| m.cell as usize).collect();
     let near = flood(&mouth, true);
     let blocked_returns = (0..lattice.returns.len())
@@ -72,6 +49,44 @@ pub(crate) fn ways(pan: &Pan) -> Result<Ways, LatticeFault> {
         sealed: sealed(pan, &lattice, near, &flood),
         blocked_returns,
     })
+}
+
+/// How a face may be passed, as bits.
+const UP: u8 = 1;
+const DOWN: u8 = 2;
+const DOOR: u8 = 4;
+
+/// For each axis and face of the lattice: toward the higher cell, toward the lower, by a door (its own way only).
+fn passable(lattice: &Lattice) -> [Vec<u8>; 3] {
+    let open = |area: &f64| if *area > 0.0 { UP | DOWN } else { 0 };
+    let mut faces =
+        [0, 1, 2].map(|axis: usize| lattice.open_area[axis].iter().map(open).collect::<Vec<u8>>());
+    for face in lattice.doors.iter().flat_map(|door| &door.faces) {
+        let way = if face.sense > 0.0 { UP } else { DOWN };
+        faces[face.face.axis as usize][face.face.index as usize] |= way | DOOR;
+    }
+    faces
+}
+
+/// The cells that oil from `starts` comes to; through doors either way when `both_ways`.
+fn flood(lattice: &Lattice, passable: &[Vec<u8>; 3], starts: &[usize], both_ways: bool) -> Vec<bool> {
+    let mut seen = vec![false; lattice.cells()];
+    let mut todo = starts.to_vec();
+    starts.iter().for_each(|s| seen[*s] = true);
+    while let Some(cell) = todo.pop() {
+        for (face, other) in lattice.neighbours(cell) {
+            if seen[other] || !(lattice.open_volume[other] > 0.0) {
+                continue;
+            }
+            let bits = passable[face.axis as usize][face.index as usize];
+            let way = if other > cell { UP } else { DOWN };
+            if bits & way != 0 || (both_ways && bits & DOOR != 0) {
+                seen[other] = true;
+                todo.push(other);
+            }
+        }
+    }
+    seen
 }
 
 fn sealed(

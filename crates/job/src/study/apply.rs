@@ -27,7 +27,7 @@ impl Study {
             tree: self.changed(levels)?,
             files: self.tree_files.clone(),
         };
-        assembly::read_whole(whole, &self.design_path, &self.sources)
+        assembly::read_variant(whole, &self.design_path, &self.sources, Some(&self.design))
     }
 
     /// The factor that these values put on the drive's horizontal acceleration.

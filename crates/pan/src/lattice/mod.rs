@@ -294,21 +294,22 @@ impl Lattice {
     }
 
     /// The up to six neighbours of a cell, each with the face between.
+    #[inline]
     pub fn neighbours(&self, cell: usize) -> impl Iterator<Item = (Face, usize)> + '_ {
         let at = self.cell_place(cell);
+        let stride = [1, self.n[0], self.n[0] * self.n[1]];
         (0..6).filter_map(move |side| {
             let (axis, up) = (side / 2, side % 2);
             let mut place = at;
             place[axis] += up;
-            let face = self.face_index(axis, place[0], place[1], place[2]);
-            let (low, high) = self.cells_of_face(axis, face)?;
-            Some((
-                Face {
-                    axis: axis as u8,
-                    index: face as u32,
-                },
-                if up == 1 { high } else { low },
-            ))
+            if place[axis] == 0 || place[axis] == self.n[axis] {
+                return None;
+            }
+            let face = Face {
+                axis: axis as u8,
+                index: self.face_index(axis, place[0], place[1], place[2]) as u32,
+            };
+            Some((face, cell + up * stride[axis] - (1 - up) * stride[axis]))
         })
     }
 

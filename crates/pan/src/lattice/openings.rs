@@ -105,7 +105,8 @@ fn open_near(lattice: &Lattice, i: usize, j: usize, k: usize, reach: usize) -> O
 pub(super) fn crank(lattice: &mut Lattice, stack: &Stack, sweep: &CrankSweep) {
     const POINTS: usize = 4;
     let h = lattice.cell;
-    let widest = sweep.profile.iter().map(|p| p.1).fold(0.0, f64::max) + h;
+    // Half the diagonal of a cell.
+    let reach = 0.5 * 3f64.sqrt() * h;
     for cell in 0..lattice.cells() {
         if lattice.open_volume[cell] <= 0.0 {
             continue;
@@ -113,10 +114,16 @@ pub(super) fn crank(lattice: &mut Lattice, stack: &Stack, sweep: &CrankSweep) {
         let [i, j, k] = lattice.cell_place(cell);
         let from = lattice.centre(i, j, k) - sweep.origin;
         let station = from.dot(sweep.axis);
-        if (from - sweep.axis * station).length() > widest {
+        let off = (from - sweep.axis * station).length();
+        let (least, most) = sweep.radii_between(station - reach, station + reach);
+        if off - reach > most {
             continue;
         }
         let whole = lattice.open_volume[cell] > 1.0 - 1e-9;
+        if off + reach < least {
+            lattice.crank_share[cell] = 1.0;
+            continue;
+        }
         let (mut open, mut swept) = (0u32, 0u32);
         for p in 0..POINTS * POINTS * POINTS {
             let at = [p % POINTS, p / POINTS % POINTS, p / (POINTS * POINTS)];
@@ -143,6 +150,16 @@ impl CrankSweep {
                 let span = (w[1].0 - w[0].0).max(f64::MIN_POSITIVE);
                 w[0].1 + (w[1].1 - w[0].1) * (station - w[0].0) / span
             })
+    }
+
+    /// The least and the greatest swept radius between two stations; nothing is swept beyond the ends.
+    fn radii_between(&self, low: f64, high: f64) -> (f64, f64) {
+        let ends = [low, high].map(|station| self.radius_at(station).unwrap_or(0.0));
+        let within = self.profile.iter().filter(|p| low <= p.0 && p.0 <= high);
+        within.fold(
+            (ends[0].min(ends[1]), ends[0].max(ends[1])),
+            |(least, most), p| (least.min(p.1), most.max(p.1)),
+        )
     }
 
     /// True for points inside the sweep.
