@@ -7,6 +7,7 @@
 mod demo;
 mod setup;
 mod shell;
+mod suites;
 mod test;
 mod tidy;
 

@@ -1,6 +1,6 @@
 //! Everything that CI runs.
 
-use crate::{demo, setup, shell, tidy};
+use crate::{demo, setup, shell, suites, tidy};
 
 /// Runs all of it; stops at the first failure.
 pub fn run() -> Result<(), String> {
@@ -17,7 +17,7 @@ pub fn run() -> Result<(), String> {
         &["doc", "--workspace", "--no-deps", "--quiet"],
         &[("RUSTDOCFLAGS", "-D warnings")],
     )?;
-    shell::cargo(&["test", "--workspace"])?;
+    suites::run()?;
     browser_test()
 }
 
