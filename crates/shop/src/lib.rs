@@ -5,3 +5,5 @@
 pub mod body;
 pub mod paper;
 pub mod stock;
+pub mod time;
+pub mod weld;
