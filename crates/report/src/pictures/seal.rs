@@ -23,7 +23,7 @@ impl Sheet {
     }
 }
 
-/// Pressure along the seal, with the order of tightening in the bolts' heads; `None` without a flange or a pressure.
+/// Pressure along the seal, bolts with their number and their turn; `None` without a flange or a pressure.
 pub fn pressure(facts: &SealFacts, look: &Look) -> Option<Drawing> {
     let press = facts.press.as_ref()?;
     let legend = 5.2 * look.words;
@@ -87,7 +87,7 @@ pub fn pressure(facts: &SealFacts, look: &Look) -> Option<Drawing> {
             (Fill::Solid(Ink::Quiet), "met, less than twice"),
             (Fill::Bare, "not met; ringed where worst"),
         ],
-        &format!("Band outside the seal's line: {said}. Numbers: order of tightening."),
+        &format!("Band outside the seal's line: {said}. Ring: the bolt's number. Square: its turn."),
     );
     bar(&mut d, look, &sheet);
     Some(d)
@@ -239,27 +239,108 @@ fn begin(view: &SealView, look: &Look, id: &str, title: &str, legend: f64) -> Op
     Some((d, sheet))
 }
 
-/// Bolts with the number of their turn in them.
+/// Bolts with their number in the ring, and their turn in a square beside it, toward the flange's middle.
 fn bolts(d: &mut Drawing, facts: &SealFacts, sheet: &Sheet, look: &Look) {
-    let size = 0.95 * look.words;
-    for (i, b) in facts.view.bolts.iter().enumerate() {
-        let turn = facts
-            .order
-            .as_ref()
-            .and_then(|o| o.order.iter().position(|bolt| *bolt == i + 1))
-            .map(|t| (t + 1).to_string())
-            .unwrap_or_default();
-        let at = sheet.on(*b);
-        let pen = Pen::new(Ink::Main, Weight::Medium);
-        d.circle(at, 0.85 * look.words, Some(pen), Some(Fill::Solid(Ink::Ground)));
-        d.strong(
-            at - DVec2::new(0.0, 0.35 * size),
-            &turn,
-            size,
-            Anchor::Middle,
-            Ink::Main,
-        );
+    let order = facts.order.as_ref().map(|o| &o.order[..]);
+    numbered(d, &facts.view, order, &|p| sheet.on(p), 0.95 * look.words);
+}
+
+fn numbered(
+    d: &mut Drawing,
+    view: &SealView,
+    order: Option<&[usize]>,
+    on: &dyn Fn([f64; 2]) -> DVec2,
+    size: f64,
+) {
+    let places: Vec<DVec2> = view.bolts.iter().map(|b| on(*b)).collect();
+    let middle = places.iter().sum::<DVec2>() / places.len().max(1) as f64;
+    let mut taken: Vec<DVec2> = Vec::new();
+    for (i, at) in places.iter().enumerate() {
+        bolt(d, *at, &(i + 1).to_string(), size);
+        if let Some(place) = order.and_then(|o| o.iter().position(|b| *b == i + 1)) {
+            // Straight in from the nearer side, so that the squares stand in rows as the bolts do; aside where two meet.
+            let way = inward(view, i, on).unwrap_or_else(|| (middle - *at).normalize_or(DVec2::Y));
+            let spots = [2.1, 2.7, 3.3].into_iter().flat_map(|far| {
+                [0.0, 0.5, -0.5, 0.9, -0.9].map(|turn| *at + DVec2::from_angle(turn).rotate(way) * far * size)
+            });
+            let spots: Vec<DVec2> = spots.collect();
+            let free = |s: &&DVec2| {
+                let apart = |t: &DVec2| (t.x - s.x).abs() > 1.45 * size || (t.y - s.y).abs() > 1.25 * size;
+                taken.iter().all(apart) && places.iter().all(|p| p.distance(**s) > 1.7 * size)
+            };
+            let spot = *spots.iter().find(free).unwrap_or(&spots[0]);
+            taken.push(spot);
+            turn(d, spot, &(place + 1).to_string(), 0.8 * size);
+        }
     }
+}
+
+/// Square to the nearest side of the flange's inner edge, into the opening.
+fn inward(view: &SealView, bolt: usize, on: &dyn Fn([f64; 2]) -> DVec2) -> Option<DVec2> {
+    let at = on(view.bolts[bolt]);
+    let edge: Vec<DVec2> = view.inner.iter().map(|p| on(*p)).collect();
+    let near = (0..edge.len())
+        .map(|i| {
+            let (a, b) = (edge[i], edge[(i + 1) % edge.len()]);
+            let share = ((at - a).dot(b - a) / (b - a).length_squared().max(1e-12)).clamp(0.0, 1.0);
+            a.lerp(b, share)
+        })
+        .min_by(|p, q| p.distance(at).total_cmp(&q.distance(at)))?;
+    (near - at).try_normalize()
+}
+
+/// A bolt's head with its number.
+pub fn bolt(d: &mut Drawing, at: DVec2, number: &str, size: f64) {
+    let pen = Pen::new(Ink::Main, Weight::Medium);
+    d.circle(at, 0.9 * size, Some(pen), Some(Fill::Solid(Ink::Ground)));
+    let base = at - DVec2::new(0.0, 0.35 * size);
+    d.strong(base, number, size, Anchor::Middle, Ink::Main);
+}
+
+/// The turn at which a bolt is tightened.
+pub fn turn(d: &mut Drawing, at: DVec2, number: &str, size: f64) {
+    let half = DVec2::new(0.85 * size, 0.72 * size);
+    let square = Path::rectangle(at - half, at + half);
+    d.paths(vec![square], None, Some(Fill::Solid(Ink::Main)));
+    let base = at - DVec2::new(0.0, 0.35 * size);
+    d.strong(base, number, size, Anchor::Middle, Ink::Ground);
+}
+
+/// The flange from above in a rectangle [low, high] of the paper, bolts numbered as the design lists them and, where an
+/// order is given, with their turn; letters `size` tall.
+pub fn flange_with_bolts(
+    d: &mut Drawing,
+    view: &SealView,
+    order: Option<&[usize]>,
+    room: [DVec2; 2],
+    size: f64,
+) {
+    let on = laid(view, room, size);
+    let edge = |points: &[[f64; 2]]| Path::closed(points.iter().map(|p| on(*p)));
+    flange(d, edge(&view.outer), edge(&view.inner));
+    numbered(d, view, order, &on, size);
+}
+
+/// Lays the view into a rectangle of the paper, as large as it goes.
+pub(crate) fn laid(view: &SealView, [low, high]: [DVec2; 2], margin: f64) -> impl Fn([f64; 2]) -> DVec2 {
+    let points = view.outer.iter().chain(&view.bolts).map(|p| DVec2::from(*p));
+    let (least, most) = points.fold((DVec2::INFINITY, DVec2::NEG_INFINITY), |(a, b), p| {
+        (a.min(p), b.max(p))
+    });
+    let size = (most - least).max(DVec2::splat(1e-6));
+    let free = high - low - DVec2::splat(2.0 * margin);
+    let scale = (free / size).min_element();
+    let corner = 0.5 * (low + high) - 0.5 * scale * size;
+    move |p| corner + (DVec2::from(p) - least) * scale
+}
+
+/// The flange's metal between its two edges.
+pub(crate) fn flange(d: &mut Drawing, outer: Path, inner: Path) {
+    d.paths(
+        vec![outer, inner],
+        Some(Pen::new(Ink::Metal, Weight::Medium)),
+        Some(Fill::Solid(Ink::Faint)),
+    );
 }
 
 fn key(d: &mut Drawing, look: &Look, marks: &[(Fill, &str)], last: &str) {
@@ -290,15 +371,18 @@ fn key(d: &mut Drawing, look: &Look, marks: &[(Fill, &str)], last: &str) {
             x += 2.1 * words + 0.56 * words * text.chars().count() as f64 + 2.0 * words;
         }
     }
-    if !look.is_narrow() {
-        d.text(
-            DVec2::new(3.0, 0.5 * words),
-            last,
-            words,
-            Anchor::Start,
-            Ink::Quiet,
-        );
-    }
+    // A phone has room for the last of it.
+    let last = match last.split_once(". ") {
+        Some((_, rest)) if look.is_narrow() => rest,
+        _ => last,
+    };
+    d.text(
+        DVec2::new(3.0, 0.5 * words),
+        last,
+        words,
+        Anchor::Start,
+        Ink::Quiet,
+    );
 }
 
 /// A bar of a round length.
