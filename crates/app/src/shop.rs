@@ -1,6 +1,9 @@
 //! The shop's folder: every maker adds its files and what it has to say; the folder is written whole or not at all.
 
 mod body;
+mod cards;
+mod pages;
+mod time;
 
 use job::Design;
 use serde::Serialize;
@@ -9,7 +12,7 @@ use std::path::Path;
 use crate::failure::Failure;
 use crate::store::StoreFault;
 use crate::store::atomic;
-use report::findings::Warning;
+use report::findings::{CardsFacts, TimeFacts, Warning};
 use std::fs;
 
 /// Marks a folder as one of ours, which may be replaced.
@@ -56,6 +59,11 @@ pub struct ShopFacts {
     /// The pan as a solid; absent when it cannot be made one.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub body: Option<body::BodyFacts>,
+    /// The time until the event, when one is stated.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub time: Option<TimeFacts>,
+    /// What the cards say.
+    pub cards: CardsFacts,
     /// What looks wrong at the bench.
     pub warnings: Vec<Warning>,
     /// What a person should know.
@@ -75,6 +83,8 @@ pub struct FileFact {
 pub fn make(design: &Design) -> Result<(Folder, ShopFacts), Failure> {
     let mut folder = Folder::default();
     let body = body::make(design, &mut folder)?;
+    let cards = cards::make(design, &mut folder)?;
+    let time = time::make(design, &mut folder)?;
     let facts = ShopFacts {
         format: "sumpwright-shop 2026-11",
         design: design.name.clone(),
@@ -85,6 +95,8 @@ pub fn make(design: &Design) -> Result<(Folder, ShopFacts), Failure> {
             })
             .collect(),
         body,
+        time,
+        cards,
         warnings: std::mem::take(&mut folder.warnings),
         said: std::mem::take(&mut folder.said),
     };

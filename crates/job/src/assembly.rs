@@ -224,6 +224,8 @@ fn design(top: Section, root: &Path, sources: &Sources, files: &mut Vec<ReadFile
         &top,
         sealing.as_ref().and_then(Option::as_ref),
         clearances.as_ref().and_then(Option::as_ref),
+        root,
+        sources,
     );
     files.extend(drawn.into_inner());
     let limits = finished(Some(top.below_or_empty("limits")), limits::read);

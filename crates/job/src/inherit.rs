@@ -1,7 +1,7 @@
 //! A revision names its base and states only what changes.
 //!
 //! Tables merge key by key, the revision's value standing over the base's. The lists of named parts
-//! (pockets, plates, doors, returns, manoeuvres, motions, probes, start boxes, keep-outs) merge by `name`: a part of the same name changes only the
+//! (pockets, plates, doors, returns, manoeuvres, motions, probes, start boxes, keep-outs, tasks, people, routes) merge by `name`: a part of the same name changes only the
 //! keys it states, a new name adds a part, `remove = true` drops one. Every other list is replaced whole.
 //! Where a part may be described in one of several ways (a pocket by rectangle, circle or outline), stating
 //! one way drops the base's other ways.
@@ -13,7 +13,7 @@ use crate::sources::{self, DESIGN_LIMIT, Sources};
 use crate::tree::{self, Entry, Node, Table, Value};
 
 /// Lists whose entries carry a name and merge by it.
-const NAMED: [&str; 11] = [
+const NAMED: [&str; 14] = [
     "pocket",
     "plate",
     "door",
@@ -25,10 +25,13 @@ const NAMED: [&str; 11] = [
     "keep_out",
     "vary",
     "unsure",
+    "task",
+    "person",
+    "route",
 ];
 
 /// Ways to describe the same thing: of each row at most one is meant. A way is a key and those that only go with it.
-const ALTERNATIVES: [(&str, &[&[&str]]); 18] = [
+const ALTERNATIVES: [(&str, &[&[&str]]); 19] = [
     ("", &[&["pocket"], &["mesh"]]),
     ("", &[&["liquid"], &["oil"]]),
     ("start", &[&["level"], &["volume"], &["box"]]),
@@ -64,6 +67,7 @@ const ALTERNATIVES: [(&str, &[&[&str]]); 18] = [
     ),
     ("outside", &[&["flange_width"], &["flange_outline"]]),
     ("rods", &[&["big_end", "cap", "bolts"], &["outline"]]),
+    ("route", &[&["holds"], &["design"]]),
     ("vary", &[&["key"], &["keys"], &["what"]]),
     ("vary", &[&["range", "step", "steps"], &["values"]]),
     ("unsure", &[&["key"], &["keys"], &["what"]]),

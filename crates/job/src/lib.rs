@@ -13,6 +13,7 @@
 //! This crate may open files. It knows no terminal and no solver.
 
 mod assembly;
+mod cards;
 mod checks;
 mod design;
 mod experiment;
@@ -32,9 +33,11 @@ mod sources;
 mod starter;
 mod study;
 mod surroundings;
+mod time;
 mod tree;
 
 pub use assembly::{FORMAT, read, read_from};
+pub use cards::{CardsPlan, Fit, Stick, Weld};
 pub use design::{Allowance, Design, Engine, Feed, OilUse, ReadFile};
 pub use experiment::{Experiment, Job, Start, read_any, read_any_from};
 pub use fault::{Fault, Place};
@@ -51,3 +54,4 @@ pub use sources::{DESIGN_LIMIT, LOG_LIMIT, MESH_LIMIT, OUTLINE_LIMIT, Sources};
 pub use starter::{StarterFile, starter};
 pub use study::{Asks, Level, Study, StudyInput, read_study};
 pub use surroundings::Clearances;
+pub use time::{Route, TimePlan};

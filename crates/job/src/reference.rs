@@ -150,6 +150,14 @@ impl Shape {
             Shape::Value => "a value as the varied key takes it".to_owned(),
             Shape::Values => "a list of values, each as the varied key takes it".to_owned(),
             Shape::Texts => "a list of texts".to_owned(),
+            Shape::Date => "a day such as \"2026-12-19\"".to_owned(),
+            Shape::Days => {
+                "a list of days and of stretches of days, such as [\"2026-12-19\", [\"2026-12-24\", \"2026-12-27\"]]".to_owned()
+            }
+            Shape::Durations => {
+                "least, likely and most, such as [\"2 h\", \"4 h\", \"8 h\"] or [\"1 day\", \"2 days\", \"4 days\"], or one time that is sure"
+                    .to_owned()
+            }
             Shape::Corners => {
                 "a list of corners [\"0 mm\", \"0 mm\"], an arc as { to = [...], through = [...] }".to_owned()
             }

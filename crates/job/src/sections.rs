@@ -1,5 +1,6 @@
 //! The sections of a design file, one file each.
 
+pub(crate) mod cards;
 pub(crate) mod doors;
 pub(crate) mod drive;
 pub(crate) mod engine;
@@ -28,3 +29,4 @@ pub(crate) mod shop;
 pub(crate) mod shop_body;
 pub(crate) mod start;
 pub(crate) mod suction;
+pub(crate) mod time;

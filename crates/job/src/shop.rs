@@ -2,13 +2,17 @@
 
 use glam::DVec2;
 use shop::paper::Paper;
+use std::path::Path;
 
 use crate::assembly::finished;
+use crate::cards::{self, CardsPlan};
 use crate::fault::Place;
 use crate::sealing::Sealing;
 use crate::section::Section;
 use crate::sections::{shop as section, shop_body};
+use crate::sources::Sources;
 use crate::surroundings::Clearances;
+use crate::time::{self, TimePlan};
 
 /// What the shop works with, in SI.
 #[derive(Clone, Debug)]
@@ -17,6 +21,10 @@ pub struct Shop {
     pub paper: Paper,
     /// The pan as a solid.
     pub body: Body,
+    /// The time until an event, when one is stated.
+    pub time: Option<TimePlan>,
+    /// What the cards need.
+    pub cards: CardsPlan,
 }
 
 /// What the pan's solid has beside its pockets, in SI.
@@ -52,15 +60,21 @@ pub(crate) fn read(
     top: &Section,
     sealing: Option<&Sealing>,
     clearances: Option<&Clearances>,
+    root: &Path,
+    sources: &Sources,
 ) -> Option<Shop> {
     let section = top.below_or_empty("shop");
     let paper = section::paper(&section);
     let body = finished(Some(section.below_or_empty("body")), |body| {
         shop_body::body(body, sealing, clearances.map(|c| &c.surroundings.outside))
     });
+    let time = time::read(&section, root, sources);
+    let cards = cards::read(&section);
     section.finish();
     Some(Shop {
         paper: paper?,
         body: body?,
+        time: time?,
+        cards: cards?,
     })
 }

@@ -8,6 +8,7 @@
 
 pub mod pdf;
 pub mod svg;
+pub mod words;
 
 use glam::DVec2;
 use std::f64::consts::TAU;

@@ -7,20 +7,24 @@
 //! Series of one struct have the same length. A value that was not computed is absent, never zero.
 
 mod answer;
+mod cards;
 mod clearance;
 mod feed;
 mod moment;
 mod place;
 mod seal;
 mod still;
+mod time;
 
 pub use answer::*;
+pub use cards::*;
 pub use clearance::*;
 pub use feed::*;
 pub use moment::*;
 pub use place::*;
 pub use seal::*;
 pub use still::*;
+pub use time::*;
 
 use serde::{Deserialize, Serialize};
 

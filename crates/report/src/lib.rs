@@ -5,8 +5,9 @@
 //! enough to travel inside the page. [`page::page`] puts the three into one HTML file that reads fully with
 //! scripts off and asks no network for anything.
 //!
-//! Knows nothing of how anything was computed.
+//! [`cards`] are the sheets that the bench works from, made of the same list. Knows nothing of how anything was computed.
 
+pub mod cards;
 pub mod drawing;
 pub mod feed_rows;
 pub mod findings;

@@ -15,11 +15,13 @@ pub mod oil_shape;
 pub mod outlined;
 pub mod plot;
 pub mod round;
+pub mod routes;
 pub mod seal;
 pub mod section;
 pub mod solid;
 pub mod spaces;
 pub mod spells;
+pub mod time;
 pub mod trade;
 
 use measure::UnitOrder;

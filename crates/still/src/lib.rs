@@ -8,19 +8,23 @@
 //! Gravity here is apparent gravity (gravity minus acceleration); *up* is the unit vector against it. At
 //! 1 g sideways the oil lies at 45 degrees.
 
+pub mod bench;
 mod columns;
 pub mod cover;
 pub mod dipstick;
 pub mod moments;
 pub mod round;
 pub mod spaces;
+pub mod stick;
 pub mod wave;
 
+pub use bench::{Lean, LeanedCut};
 pub use cover::{cover, level, margin, up_from};
 pub use dipstick::{DipstickRow, dipstick};
 pub use moments::{DriveView, Moment, Pick, Wanted, worst_moments};
 pub use round::{RoundMap, RoundSpec, first_dry, round_map};
 pub use spaces::FirstInstant;
+pub use stick::Stick;
 pub use wave::first_mode;
 
 use pan::LevelFault;

@@ -82,6 +82,15 @@ fn value(keys: &[Key], key: &Key, shape: &Shape) -> Value {
             "items": { "anyOf": [{ "type": "string" }, { "type": "number" }] },
         }),
         Shape::Texts => json!({ "type": "array", "items": { "type": "string" } }),
+        Shape::Date => date(),
+        Shape::Days => {
+            let stretch = json!({ "type": "array", "items": date(), "minItems": 2, "maxItems": 2 });
+            json!({ "type": "array", "items": { "anyOf": [date(), stretch] } })
+        }
+        Shape::Durations => json!({ "anyOf": [
+            quantity(Dimension::Time),
+            { "type": "array", "items": quantity(Dimension::Time), "minItems": 3, "maxItems": 3 },
+        ] }),
         Shape::Corners => {
             let point = row(&[Dimension::Length; 2]);
             let arc = json!({
@@ -109,6 +118,10 @@ fn value(keys: &[Key], key: &Key, shape: &Shape) -> Value {
         Shape::Section => section(&key.path),
         Shape::Parts | Shape::Several => json!({ "type": "array", "items": section(&key.path) }),
     }
+}
+
+fn date() -> Value {
+    json!({ "type": "string", "pattern": "^[0-9]{4}-[0-9]{2}-[0-9]{2}$" })
 }
 
 /// A text that begins as a number does; shares may be bare.

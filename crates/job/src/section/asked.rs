@@ -35,6 +35,12 @@ pub enum Shape {
     Values,
     /// Texts in a list.
     Texts,
+    /// A day of the calendar.
+    Date,
+    /// Days, and stretches of days.
+    Days,
+    /// Least, likely and most time, or one that is sure.
+    Durations,
     /// Corners of an outline in order: points, or `{ to, through }` where an arc leads to one.
     Corners,
     /// front, rear, left, right, up or down, or three numbers.

@@ -1,0 +1,172 @@
+//! The cards of the bench: from the design to what stands on each.
+
+mod benched;
+mod hung;
+mod stick;
+
+use super::{Folder, pages};
+use crate::failure::Failure;
+use crate::seals;
+use glam::DVec2;
+use job::{Design, JointKind, Sealing};
+use report::cards::{self, About};
+use report::drawing::Drawing;
+use report::findings::{
+    CardsFacts, FitFacts, FitJoint, LeakFacts, RulesFacts, SealFacts, SealView, WeldFacts, WeldRun,
+};
+
+/// Air in the leak test, and the most that is let in [Pa]: 0.2 bar and 0.35 bar, common practice, no source.
+const AIR: [f64; 2] = [0.2e5, 0.35e5];
+
+/// Adds the cards.
+pub fn make(design: &Design, folder: &mut Folder) -> Result<CardsFacts, Failure> {
+    let seal = seals::look(design)?;
+    let facts = CardsFacts {
+        dipstick: stick::facts(design, folder)?,
+        tilt: benched::facts(design),
+        doors: hung::facts(&design.pan),
+        weld: design.sealing.as_ref().and_then(|s| weld(design, s)),
+        leak: LeakFacts {
+            test: AIR[0],
+            limit: AIR[1],
+            opening: opening(design),
+        },
+        fit: fit(design, seal.as_ref()),
+        rules: RulesFacts {
+            fill: design.fill,
+            capacity: design.pan.capacity(),
+        },
+    };
+    print(design, folder, &facts, seal.as_ref())?;
+    Ok(facts)
+}
+
+fn print(
+    design: &Design,
+    folder: &mut Folder,
+    facts: &CardsFacts,
+    seal: Option<&SealFacts>,
+) -> Result<(), Failure> {
+    let about = About {
+        design: design.name.clone(),
+        paper: design.shop.paper.size().map(|v| v * 1e3),
+        order: design.units,
+    };
+    let torque = seal.and_then(|s| cards::torque::torque(s, &about));
+    match (seal, &torque) {
+        (None, _) => folder.said.push(
+            "No torque card and no weld plan: the design states no joint ([seal], docs/seal.md).".to_owned(),
+        ),
+        (Some(_), None) => folder
+            .said
+            .push("No torque card: no torque is safe with these bolts; sumpwright seal says why.".to_owned()),
+        _ => {}
+    }
+    if facts.dipstick.is_none() {
+        folder
+            .said
+            .push("No dipstick card: state [shop.dipstick] with foot and top (docs/shop.md).".to_owned());
+    }
+    let view = seal.map(|s| &s.view);
+    let weld = |w: &WeldFacts| view.map(|v: &SealView| cards::weld::weld(w, v, &about));
+    let all: [(&str, &str, Option<Vec<Drawing>>); 9] = [
+        (
+            "weld",
+            "order of the weld, flange held down",
+            facts.weld.as_ref().and_then(weld),
+        ),
+        (
+            "leak",
+            "leak test with limit and pass mark",
+            Some(cards::leak::leak(&facts.leak, &about)),
+        ),
+        (
+            "tilt",
+            "where the oil line must lie on the bench",
+            facts.tilt.as_ref().and_then(|t| cards::tilt::tilt(t, &about)),
+        ),
+        (
+            "doors",
+            "which way each door opens",
+            cards::doors::doors(&facts.doors, &about),
+        ),
+        (
+            "fit",
+            "from clean faces to first pressure",
+            Some(cards::fit::fit(&facts.fit, &about)),
+        ),
+        ("torque", "bolts, order, passes", torque),
+        (
+            "dipstick",
+            "litres along the stick, true size",
+            facts
+                .dipstick
+                .as_ref()
+                .map(|d| cards::dipstick::dipstick(d, &about)),
+        ),
+        (
+            "first-laps",
+            "first laps and what is looked at after",
+            Some(cards::first_laps::first_laps(&facts.fit, &about)),
+        ),
+        (
+            "rules",
+            "what the event's rules may ask, to fill in",
+            Some(cards::rules::rules(&facts.rules, &about)),
+        ),
+    ];
+    let mut whole = Vec::new();
+    for (name, what, drawings) in all {
+        if let Some(drawings) = drawings {
+            pages::print(folder, &format!("cards/{name}"), what, &drawings)?;
+            whole.extend(drawings);
+        }
+    }
+    pages::print(folder, "cards", "all cards in the order of the work", &whole)
+}
+
+/// Area on which air under a lid presses [m²].
+fn opening(design: &Design) -> Option<f64> {
+    let area = design.pan.cavity.level_section(-1e-4).area();
+    (area > 0.0).then_some(area)
+}
+
+fn weld(design: &Design, s: &Sealing) -> Option<WeldFacts> {
+    let plan = design.shop.cards.weld;
+    let seam: Vec<DVec2> = s.inner.clone();
+    let runs = shop::weld::runs(&seam, plan.run);
+    let points = |l: &[DVec2]| l.iter().map(|p| p.to_array()).collect();
+    (!runs.is_empty()).then(|| WeldFacts {
+        runs: (runs.iter())
+            .map(|r| WeldRun {
+                turn: r.turn,
+                line: points(&r.line),
+            })
+            .collect(),
+        run: plan.run,
+        skim: plan.skim,
+        thickness: s.thickness,
+    })
+}
+
+fn fit(design: &Design, seal: Option<&SealFacts>) -> FitFacts {
+    let plan = design.shop.cards.fit;
+    let joint = design.sealing.as_ref().map(|s| match s.kind {
+        JointKind::Sealant { .. } => FitJoint::Sealant { bead: plan.bead },
+        JointKind::Sheet { sheet, thickness, .. } => FitJoint::Sheet {
+            name: sheet.name.to_owned(),
+            thickness,
+        },
+        JointKind::Bead { height, .. } => FitJoint::Cord { height },
+    });
+    FitFacts {
+        bolts: seal.map(|s| s.bolts.said.split(": ").next().unwrap_or_default().to_owned()),
+        engaged: seal.map(|s| s.bolts.engaged),
+        spare: seal.and_then(|s| s.bolts.spare),
+        joint,
+        wait: plan.wait,
+        retorque: plan.retorque,
+        fill: design.fill,
+        doors: design.pan.doors.iter().map(|d| d.name.clone()).collect(),
+    }
+}
