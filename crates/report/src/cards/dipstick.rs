@@ -26,7 +26,7 @@ pub fn dipstick(facts: &DipstickFacts, about: &About) -> Vec<Drawing> {
     } else {
         0.0
     };
-    let tall = (highest - from).min(LONGEST).max(40.0);
+    let tall = (highest - from).clamp(40.0, LONGEST);
     let low = s.room(tall + 28.0) + DVec2::new(20.0, 24.0);
     let [_, right] = s.edges();
     let d = s.drawing();
@@ -82,7 +82,8 @@ fn strip(
     let mut last = f64::NEG_INFINITY;
     for row in facts.rows.iter().filter(|r| inside(r.along)) {
         let y = at(row.along);
-        if y - last > 4.4 {
+        // The line of the stick's end has its own words.
+        if y - last > 4.4 && y - low.y > 2.5 {
             last = y;
             let litres = format!("{:.1} L", row.volume * 1e3);
             d.text(

@@ -167,7 +167,7 @@ impl Letters {
             .ascent(thousandths(f64::from(face.ascender())))
             .descent(thousandths(f64::from(face.descender())))
             .cap_height(thousandths(f64::from(face.capital_height().unwrap_or(700))))
-            .stem_v(if i % 2 == 0 { 85.0 } else { 130.0 })
+            .stem_v(if i.is_multiple_of(2) { 85.0 } else { 130.0 })
             .font_file2(file);
         let mut letters = UnicodeCmap::new(Name(b"Letters"), system);
         for (&glyph, &letter) in &self.used[i] {
