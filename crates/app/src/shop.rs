@@ -2,6 +2,7 @@
 
 mod body;
 mod cards;
+mod list;
 mod pages;
 mod time;
 
@@ -64,6 +65,9 @@ pub struct ShopFacts {
     pub time: Option<TimeFacts>,
     /// What the cards say.
     pub cards: CardsFacts,
+    /// Parts, masses and cost.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub list: Option<list::ListFacts>,
     /// What looks wrong at the bench.
     pub warnings: Vec<Warning>,
     /// What a person should know.
@@ -85,6 +89,7 @@ pub fn make(design: &Design) -> Result<(Folder, ShopFacts), Failure> {
     let body = body::make(design, &mut folder)?;
     let cards = cards::make(design, &mut folder)?;
     let time = time::make(design, &mut folder)?;
+    let list = list::make(design, body.as_ref(), &mut folder)?;
     let facts = ShopFacts {
         format: "sumpwright-shop 2026-11",
         design: design.name.clone(),
@@ -97,6 +102,7 @@ pub fn make(design: &Design) -> Result<(Folder, ShopFacts), Failure> {
         body,
         time,
         cards,
+        list,
         warnings: std::mem::take(&mut folder.warnings),
         said: std::mem::take(&mut folder.said),
     };

@@ -433,3 +433,95 @@ fn options_that_make_no_sense_are_refused() {
         refused(&folder, &[&["pan.stl"], arguments].concat(), &words);
     }
 }
+
+/// A pan whose flange, bolts and prices are stated.
+fn to_be_made(more: &str) -> String {
+    format!(
+        "{PAN}
+[outside]
+flange_thickness = \"8 mm\"
+flange_width = \"24 mm\"
+head_diameter = \"12 mm\"
+bolts = [[\"-120 mm\", \"-114 mm\"], [\"120 mm\", \"-114 mm\"], [\"120 mm\", \"114 mm\"], [\"-120 mm\", \"114 mm\"]]
+{more}"
+    )
+}
+
+/// What the shop's folder holds is read again: the body as a part by `solid`, the list by the csv crate.
+#[test]
+fn the_shop_writes_a_body_a_section_and_a_list_that_read_back() {
+    let folder = Folder::new("shop-body");
+    folder.write(
+        "pan.toml",
+        to_be_made("[shop.prices]\ncurrency = \"crowns\"\ncut = \"2 crowns/m\"\n[[shop.buy]]\nname = \"plug, magnetic\"\ncount = 2\nprice = \"7.5 crowns\"\n"),
+    );
+    let answer = folder.run(&["shop", "pan.toml", "--json"]);
+    assert_eq!(answer.code, 0, "{}", answer.err);
+    let facts: Value = serde_json::from_str(&answer.out).unwrap();
+    let bytes = |name: &str| std::fs::read(folder.path("pan-shop").join(name)).unwrap();
+    for name in ["body/pan.stl", "body/pan.3mf"] {
+        folder.write("again", bytes(name));
+        let found = json(&folder, &["again"]);
+        assert_eq!(found["shows"], "part");
+        assert_eq!(found["part"]["holes"].as_array().unwrap().len(), 4);
+        let [metal, oil] = [&found["volume"], &found["part"]["oil"]].map(|v| v.as_f64().unwrap());
+        assert!((metal / facts["body"]["volume"].as_f64().unwrap() - 1.0).abs() < 1e-5);
+        assert!((oil / facts["body"]["cavity"].as_f64().unwrap() - 1.0).abs() < 1e-5);
+    }
+    let list = bytes("list.csv");
+    let mut list = csv::Reader::from_reader(&list[..]);
+    assert_eq!(
+        list.headers().unwrap().iter().next_back(),
+        Some("cost of all [crowns]")
+    );
+    let rows: Vec<csv::StringRecord> = list.records().map(|r| r.unwrap()).collect();
+    let plug = rows.iter().find(|r| &r[0] == "plug, magnetic").unwrap();
+    assert_eq!((&plug[1], &plug[10]), ("2", "15.00"));
+    let sum: f64 = rows.iter().filter_map(|r| r[10].parse::<f64>().ok()).sum();
+    let said = facts["list"]["bought"].as_f64().unwrap() + facts["list"]["work"].as_f64().unwrap();
+    assert!((sum - said).abs() < 0.005 * rows.len() as f64, "{sum} {said}");
+    let drawing = String::from_utf8(bytes("body/section.svg")).unwrap();
+    for words in ["A – A", "B – B", "scale 1:", "z = 0", "4 holes 6.6 through"] {
+        assert!(drawing.contains(words), "{words}");
+    }
+}
+
+#[test]
+fn prices_walls_and_holes_that_cannot_be_are_refused_and_nothing_is_written() {
+    let folder = Folder::new("shop-wrong");
+    for (more, words) in [
+        ("[shop.prices]\ncut = 4\n", ["no currency", "shop.prices.cut"]),
+        (
+            "[shop.prices]\ncut = \"-4 EUR/m\"\n",
+            ["below zero", "shop.prices.cut"],
+        ),
+        (
+            "[shop.prices]\nhour = \"40 EUR/kg\"\n",
+            ["not a price in EUR/h", "shop.prices.hour"],
+        ),
+        (
+            "[[shop.buy]]\nname = \"tube\"\nprice = \"cheap\"\n",
+            ["begin with a number", "price"],
+        ),
+        (
+            "[shop.body]\nwall = \"12 mm\"\n",
+            ["stands in the hole of bolt 1", "shop.body.wall"],
+        ),
+        (
+            "[shop.body]\nbolt_hole = \"30 mm\"\n",
+            ["meets the cavity", "outside.bolts"],
+        ),
+    ] {
+        folder.write("pan.toml", to_be_made(more));
+        let answer = folder.run(&["shop", "pan.toml"]);
+        assert_eq!(answer.code, 2, "{more}\n{}", answer.err);
+        for word in words.into_iter().chain(["error: ", "mend: ", "pan.toml"]) {
+            assert!(
+                answer.err.contains(word),
+                "`{word}` is missing in:\n{}",
+                answer.err
+            );
+        }
+        assert!(!folder.path("pan-shop").exists());
+    }
+}

@@ -27,6 +27,7 @@ pub(crate) mod seal;
 pub(crate) mod shapes;
 pub(crate) mod shop;
 pub(crate) mod shop_body;
+pub(crate) mod shop_prices;
 pub(crate) mod start;
 pub(crate) mod suction;
 pub(crate) mod time;

@@ -1,6 +1,7 @@
 //! What a design says of the shop that makes the pan. Everything has a usual value: a design without `[shop]` can be made.
 
 use glam::DVec2;
+use shop::list::Prices;
 use shop::paper::Paper;
 use std::path::Path;
 
@@ -9,7 +10,7 @@ use crate::cards::{self, CardsPlan};
 use crate::fault::Place;
 use crate::sealing::Sealing;
 use crate::section::Section;
-use crate::sections::{shop as section, shop_body};
+use crate::sections::{shop as section, shop_body, shop_prices};
 use crate::sources::Sources;
 use crate::surroundings::Clearances;
 use crate::time::{self, TimePlan};
@@ -25,6 +26,23 @@ pub struct Shop {
     pub time: Option<TimePlan>,
     /// What the cards need.
     pub cards: CardsPlan,
+    /// The user's prices.
+    pub prices: Prices,
+    /// Keys of the prices that the design does not state.
+    pub assumed: Vec<&'static str>,
+    /// Parts that are bought.
+    pub buy: Vec<Bought>,
+}
+
+/// A part that is bought.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Bought {
+    /// Its name.
+    pub name: String,
+    /// How many.
+    pub count: usize,
+    /// Price of one, in the currency of the prices.
+    pub price: f64,
 }
 
 /// What the pan's solid has beside its pockets, in SI.
@@ -70,8 +88,23 @@ pub(crate) fn read(
     });
     let time = time::read(&section, root, sources);
     let cards = cards::read(&section);
+    let prices = finished(Some(section.below_or_empty("prices")), shop_prices::prices);
+    let currency = prices.as_ref().map_or("EUR", |p| p.0.currency.as_str());
+    let buy: Option<Vec<Bought>> =
+        section
+            .parts("buy")
+            .into_iter()
+            .map(|(name, part)| {
+                finished(Some(part), |part| shop_prices::bought(part, currency))
+                    .map(|(count, price)| Bought { name, count, price })
+            })
+            .collect();
     section.finish();
+    let (prices, assumed) = prices?;
     Some(Shop {
+        prices,
+        assumed,
+        buy: buy?,
         paper: paper?,
         body: body?,
         time: time?,

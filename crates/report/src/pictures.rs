@@ -4,6 +4,7 @@
 //! that words stay readable on both.
 
 pub mod bars;
+pub mod body;
 pub mod clearance;
 pub mod course;
 pub mod feed;

@@ -143,6 +143,12 @@ pub fn through_mouth(
         .into())
 }
 
+/// The plates that a cut through the mouth meets, openings left out.
+pub fn plates_met(pan: &Pan, view: View) -> Vec<CutPlate> {
+    let panels: Vec<Vec<Panel>> = pan.plates.iter().map(|p| p.panels()).collect();
+    cut_plates(pan, &panels, &Eye::of(view, pan.mouth.at))
+}
+
 /// A cutting plane with the two directions of the paper.
 struct Eye {
     view: View,

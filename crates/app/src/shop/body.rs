@@ -3,7 +3,10 @@
 use clearance::outside::{self, Flange};
 use job::Design;
 use pan::{Region, Side};
+use report::drawing::{pdf, svg};
 use report::findings::Warning;
+use report::pictures;
+use report::pictures::body::Cut;
 use serde::Serialize;
 use shop::body::{BodyFault, Drain, Making};
 use shop::stock;
@@ -13,6 +16,9 @@ use crate::failure::Failure;
 
 /// The flange of a design that states none [m]: thickness, width. Common practice, no source.
 const USUAL_FLANGE: [f64; 2] = [8e-3, 20e-3];
+
+/// Neighbouring facets that turn more than this show an edge [rad]; chords of radii turn less.
+const SHARP: f64 = 0.35;
 
 /// The pan as a solid.
 #[derive(Debug, Serialize)]
@@ -66,6 +72,7 @@ pub fn make(design: &Design, folder: &mut Folder) -> Result<Option<BodyFacts>, F
         "the same, its unit inside the file",
         cavity.to_3mf(&format!("{name}, cavity")),
     );
+    section(design, &making, &body, &cavity, folder);
     if making.bolts.is_empty() {
         folder.said.push(
             "the pan's solid has no bolt holes: no section states them; give bolts in [outside] or at in [seal.bolts]"
@@ -96,6 +103,38 @@ pub fn make(design: &Design, folder: &mut Folder) -> Result<Option<BodyFacts>, F
         facets: [body.triangles.len(), cavity.triangles.len()],
         size: (high - low).to_array().map(|v| to(1e6, v)),
     }))
+}
+
+/// Adds the section drawing.
+fn section(design: &Design, making: &Making, body: &solid::Mesh, cavity: &solid::Mesh, folder: &mut Folder) {
+    let edges = cavity.sharp_edges(SHARP);
+    let cut = Cut {
+        name: &design.name,
+        pan: &design.pan,
+        making,
+        body: (&body.points, &body.triangles),
+        cavity: (&cavity.points, &cavity.triangles),
+        edges: &edges,
+        paper: design.shop.paper,
+        units: design.units,
+    };
+    let Some(sheet) = pictures::body::body(&cut) else {
+        folder
+            .said
+            .push("no section drawing was made: the pan does not fit on the sheet even at 1:20".to_owned());
+        return;
+    };
+    folder.add(
+        "body/section.svg",
+        "the pan cut lengthwise and across, with its main sizes",
+        svg::file(&sheet),
+    );
+    match pdf::file(&[sheet]) {
+        Ok(bytes) => folder.add("body/section.pdf", "the same, to be printed", bytes),
+        Err(fault) => folder
+            .said
+            .push(format!("body/section.pdf was not made: {fault}")),
+    }
 }
 
 /// Rounded to a part of the unit: no false digits in what is handed out.

@@ -1,0 +1,281 @@
+//! What the pan is made of, part by part, with mass and what its making costs by the user's own prices.
+//!
+//! Masses are volumes times the densities of [`crate::stock`]. A price is never this program's: it is the user's, or a
+//! stated assumption.
+
+use crate::stock;
+use pan::polygon::loop_edges;
+use pan::{Pan, Region};
+use std::f64::consts::PI;
+
+/// A line of the list. What is not known, or means nothing for the part, is `None`.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Row {
+    /// The part.
+    pub part: String,
+    /// How many of it.
+    pub count: usize,
+    /// Of what.
+    pub material: String,
+    /// Thickness of its sheet [m].
+    pub thickness: Option<f64>,
+    /// Area of its sheet, openings out, of one [m²].
+    pub area: Option<f64>,
+    /// Volume of one [m³].
+    pub volume: Option<f64>,
+    /// Mass of one [kg].
+    pub mass: Option<f64>,
+    /// Length of all its cut edges, of one [m].
+    pub cut: Option<f64>,
+    /// Holes, slots and windows in one.
+    pub holes: usize,
+    /// Bends of one.
+    pub bends: usize,
+    /// How it is had.
+    pub had: Had,
+}
+
+/// How a part is had.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub enum Had {
+    /// Cut and bent from sheet.
+    #[default]
+    Sheet,
+    /// Made from so much metal bought for one [kg], the rest going to chips.
+    Stock(f64),
+    /// Bought by the piece.
+    Bought,
+    /// Bought at this price for one.
+    At(f64),
+}
+
+/// The user's prices, in one currency.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Prices {
+    /// The user's word for the currency.
+    pub currency: String,
+    /// Metal [currency/kg]: aluminium, steel, stainless; magnesium counts as stainless, plastic for printing apart.
+    pub aluminium: f64,
+    /// See above.
+    pub steel: f64,
+    /// See above.
+    pub stainless: f64,
+    /// Plastic for printing [currency/kg].
+    pub plastic: f64,
+    /// Gasket sheet [currency/m²].
+    pub gasket: f64,
+    /// Cutting [currency/m].
+    pub cut: f64,
+    /// A hole [currency].
+    pub hole: f64,
+    /// A bend [currency].
+    pub bend: f64,
+    /// A bolt with its washer [currency].
+    pub bolt: f64,
+    /// An hour of work [currency/h].
+    pub hour: f64,
+    /// Part of the sheet that is bought and thrown away, of what is used.
+    pub waste: f64,
+}
+
+/// What a sum leaves out and holds.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Cost {
+    /// Metal, sheet and bought pieces.
+    pub bought: f64,
+    /// Cutting, holes and bends.
+    pub work: f64,
+    /// Hours times their price.
+    pub hours: f64,
+    /// Parts without a price, which the sum leaves out.
+    pub without: Vec<String>,
+}
+
+impl Cost {
+    /// Everything.
+    pub fn sum(&self) -> f64 {
+        self.bought + self.work + self.hours
+    }
+}
+
+impl Prices {
+    /// Price of a kilogram of a stuff; `None` for one that is not sold by mass here.
+    pub fn of(&self, material: &str) -> Option<f64> {
+        let has = |words: &[&str]| words.iter().any(|w| material.contains(w));
+        if has(&["aluminium"]) {
+            Some(self.aluminium)
+        } else if has(&["stainless", "magnesium", "copper", "brass"]) {
+            Some(self.stainless)
+        } else if has(&["steel", "iron"]) {
+            Some(self.steel)
+        } else if has(&["PLA", "PETG", "ABS", "nylon"]) {
+            Some(self.plastic)
+        } else {
+            None
+        }
+    }
+
+    /// What a row costs: bought, work; `None` without a price.
+    pub fn row(&self, row: &Row) -> Option<[f64; 2]> {
+        let n = row.count as f64;
+        let work =
+            row.cut.unwrap_or(0.0) * self.cut + row.holes as f64 * self.hole + row.bends as f64 * self.bend;
+        let more = 1.0 + self.waste;
+        match row.had {
+            Had::At(price) => Some([n * price, 0.0]),
+            Had::Bought if row.part.starts_with("bolt") => Some([n * self.bolt, 0.0]),
+            Had::Bought => None,
+            Had::Stock(mass) => Some([n * mass * self.of(&row.material)?, 0.0]),
+            Had::Sheet if row.material.contains("sheet") => {
+                Some([n * row.area? * self.gasket * more, n * work])
+            }
+            Had::Sheet => Some([n * row.mass? * self.of(&row.material)? * more, n * work]),
+        }
+    }
+}
+
+/// What making it costs: all rows, and so many hours of work [h].
+pub fn making_cost(rows: &[Row], prices: &Prices, hours: f64) -> Cost {
+    let mut cost = Cost {
+        hours: hours * prices.hour,
+        ..Cost::default()
+    };
+    for row in rows {
+        match prices.row(row) {
+            Some([bought, work]) => {
+                cost.bought += bought;
+                cost.work += work;
+            }
+            None => cost.without.push(row.part.clone()),
+        }
+    }
+    cost
+}
+
+/// Length of all edges of a plan [m].
+pub fn edge(plan: &Region) -> f64 {
+    plan.loops()
+        .flat_map(|l| loop_edges(l))
+        .map(|(a, b)| a.distance(b))
+        .sum()
+}
+
+/// Plates and doors as the design has them: drawn edge to edge, tabs and bends' allowances left out. A wall along a line
+/// of several stretches is one sheet with a bend at each corner.
+pub fn plates(pan: &Pan, metal: &str) -> Vec<Row> {
+    let density = stock::named(metal).map(|s| s.density);
+    let mut rows = Vec::new();
+    for (index, plate) in pan.plates.iter().enumerate() {
+        let panels = plate.panels();
+        let doors: Vec<_> = pan.doors.iter().filter(|d| d.plate == index).collect();
+        let (mut area, mut cut) = (0.0, 0.0);
+        for panel in &panels {
+            let plan = doors.iter().fold(panel.solid(), |left, door| {
+                let (low, high) = door.corners();
+                left.difference(&Region::rectangle(low, high))
+            });
+            area += plan.area();
+            cut += edge(&plan);
+        }
+        // Where two stretches meet nothing is cut.
+        let bends = panels.len().saturating_sub(1);
+        if let pan::PlateShape::Wall { z_low, z_high, .. } = &plate.shape {
+            cut -= 2.0 * (z_high - z_low) * bends as f64;
+        }
+        let metal_left = 1.0 - plate.perforation;
+        rows.push(Row {
+            part: plate.name.clone(),
+            count: 1,
+            material: metal.to_owned(),
+            thickness: Some(plate.thickness),
+            area: Some(area),
+            volume: Some(area * plate.thickness * metal_left),
+            mass: density.map(|d| area * plate.thickness * metal_left * d),
+            cut: Some(cut),
+            holes: plate.openings.len() + doors.len(),
+            bends,
+            had: Had::Sheet,
+        });
+        for door in doors {
+            let (low, high) = door.corners();
+            // The flap fills its window but for the gap all round.
+            let size = (high - low) - 2.0 * door.gap;
+            let area = size.x * size.y;
+            rows.push(Row {
+                part: format!("door {}", door.name),
+                count: 1,
+                material: metal_of(door.density),
+                thickness: Some(door.mass / (door.density * area)),
+                area: Some(area),
+                volume: Some(door.mass / door.density),
+                mass: Some(door.mass),
+                cut: Some(2.0 * (size.x + size.y)),
+                ..Row::default()
+            });
+        }
+    }
+    rows
+}
+
+/// The word for a metal by its density.
+fn metal_of(density: f64) -> String {
+    match density {
+        d if d < 2200.0 => "magnesium AZ91",
+        d if d < 4000.0 => "aluminium",
+        d if d < 7880.0 => "mild steel",
+        _ => "stainless 304",
+    }
+    .to_owned()
+}
+
+/// Hexagon bolts of a nominal diameter and length [m], of steel: the shank at its pitch diameter, the head by its width
+/// across flats and height (ISO 4017; from memory). True to some 10 %.
+pub fn bolts(name: &str, diameter: f64, pitch_diameter: f64, length: f64, count: usize) -> Row {
+    const FLATS: [[f64; 3]; 6] = [
+        [4.0, 7.0, 2.8],
+        [5.0, 8.0, 3.5],
+        [6.0, 10.0, 4.0],
+        [8.0, 13.0, 5.3],
+        [10.0, 16.0, 6.4],
+        [12.0, 18.0, 7.5],
+    ];
+    let same = FLATS.iter().find(|[d, ..]| (d * 1e-3 - diameter).abs() < 1e-6);
+    let [flats, height] = same.map_or([1.6 * diameter, 0.66 * diameter], |[_, s, k]| {
+        [s * 1e-3, k * 1e-3]
+    });
+    // A hexagon of width s has the area s² √3/2.
+    let head = flats * flats * 0.75f64.sqrt() * height;
+    let volume = 0.25 * PI * pitch_diameter * pitch_diameter * length + head;
+    Row {
+        part: format!("bolt {name}"),
+        count,
+        material: "steel".to_owned(),
+        volume: Some(volume),
+        mass: Some(volume * 7850.0),
+        had: Had::Bought,
+        ..Row::default()
+    }
+}
+
+/// The gasket: a plan with its holes out, of a sheet of this thickness [m].
+pub fn gasket(plan: &Region, bolts: usize, hole: f64, sheet: &str, thickness: f64) -> Row {
+    let holes = bolts as f64 * hole * PI;
+    let area = plan.area() - bolts as f64 * 0.25 * PI * hole * hole;
+    let material = if sheet.contains("sheet") {
+        sheet.to_owned()
+    } else {
+        format!("{sheet} sheet")
+    };
+    Row {
+        part: "gasket".to_owned(),
+        count: 1,
+        thickness: Some(thickness),
+        area: Some(area),
+        volume: Some(area * thickness),
+        mass: stock::named(&material).map(|s| area * thickness * s.density),
+        material,
+        cut: Some(edge(plan) + holes),
+        holes: bolts,
+        ..Row::default()
+    }
+}
