@@ -159,7 +159,6 @@ fn a_stepped_pan_is_closed_and_holds_what_its_plans_say() {
             ..stepped()
         };
         let (cavity, body) = (making.cavity().unwrap(), making.body().unwrap());
-        println!("{} {} facets", cavity.triangles.len(), body.triangles.len());
         prove_closed(&cavity);
         prove_closed(&body);
         // The pan's own volume table: layers of its pockets, to what their thin steps give.
