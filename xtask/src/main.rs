@@ -54,6 +54,8 @@ fn bench() -> Result<(), String> {
     if more.is_empty() {
         more.push("all".into());
     }
+    // The study is timed by the program itself.
+    shell::cargo(&["build", "--release", "--package", "sumpwright"])?;
     let mut arguments = vec!["run", "--release", "--package", "sumpwright-bench", "--"];
     arguments.extend(more.iter().map(String::as_str));
     shell::cargo(&arguments)

@@ -196,7 +196,8 @@ impl Look<'_> {
             bolts: s.bolts.at.iter().map(bolt).collect(),
             kind: self.kind()?,
             gap: gap.map_or(Gap::flat(), |g| Gap::measured(g.clone())),
-            block: None,
+            // A column of the block's metal as deep as stated.
+            block: s.backing.map(|depth| s.block.youngs / depth),
             element: None,
         })
     }

@@ -249,6 +249,69 @@ fn a_study_killed_in_the_middle_goes_on_and_ends_with_the_same_table() {
     assert_eq!(csv(&folder, "cut"), csv(&folder, "whole"));
 }
 
+/// Ctrl-C: the cases at work end or are left, nothing is half-written, and the same command goes on.
+#[cfg(unix)]
+#[test]
+fn a_study_stopped_by_hand_says_so_and_goes_on() {
+    let folder = a_study("study-stop", GRID);
+    sound(folder.run(&["study", "study.toml", "--out", "whole"]));
+    let child = Command::cargo_bin("sumpwright")
+        .unwrap()
+        .current_dir(folder.path("."))
+        .args(["study", "study.toml", "--out", "cut", "--threads", "1"])
+        .stdout(Stdio::null())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let begun = Instant::now();
+    while case_files(&folder, "cut").len() < 4 && begun.elapsed() < Duration::from_secs(300) {
+        std::thread::sleep(Duration::from_millis(2));
+    }
+    let asked = Command::new("kill")
+        .args(["-s", "INT", &child.id().to_string()])
+        .status()
+        .unwrap();
+    let output = child.wait_with_output().unwrap();
+    let said = String::from_utf8_lossy(&output.stderr);
+    assert!(asked.success() && output.status.code() == Some(3), "{said}");
+    assert!(
+        said.contains("stopped; the same command goes on from here"),
+        "{said}"
+    );
+    assert!(!said.contains("panicked"), "{said}");
+    let there = case_files(&folder, "cut");
+    assert!(there.len() < 12, "it was stopped too late to tell: {there:?}");
+    sound(folder.run(&["study", "study.toml", "--out", "cut"]));
+    assert_eq!(csv(&folder, "cut"), csv(&folder, "whole"));
+}
+
+/// The same grid, asked in a file of its own and in the design's: the same table, and the design is still a design.
+#[test]
+fn a_study_may_stand_in_the_designs_own_file() {
+    let folder = a_study("study-inside", GRID);
+    sound(folder.run(&["study", "study.toml", "--out", "own"]));
+    let inside = GRID
+        .replace("[[vary]]", "[[study.vary]]")
+        .replace("format = \"2026-11\"\nkind = \"study\"\n", "\n[study]\n")
+        .replace("design = \"pan.toml\"\n", "");
+    folder.write("pan.toml", &format!("{PAN}{inside}"));
+    sound(folder.run(&["study", "pan.toml", "--out", "inside"]));
+    assert_eq!(csv(&folder, "inside"), csv(&folder, "own"));
+    sound(folder.run(&["still", "pan.toml"]));
+    // A wrong key is placed where it stands.
+    folder.write(
+        "pan.toml",
+        &format!("{PAN}{}", inside.replace("fill.volume", "fill.volum")),
+    );
+    let answer = folder.run(&["study", "pan.toml"]);
+    assert_eq!(answer.code, 2);
+    assert!(
+        answer.err.contains("fill.volume") && answer.err.contains("pan.toml:"),
+        "{}",
+        answer.err
+    );
+}
+
 #[test]
 fn two_processes_on_one_folder_share_the_cases_and_do_not_clash() {
     let folder = a_study("study-two", GRID);

@@ -5,6 +5,8 @@ use crate::logs::{ReadLog, Reader};
 use crate::machine;
 use crate::peers::{self, PeerTimed};
 use crate::roofline::{self, Roofline};
+use crate::sketch::SketchTimed;
+use crate::study::StudyTimed;
 use crate::timed::Timed;
 use std::path::PathBuf;
 use std::process::{Command, Stdio};
@@ -23,6 +25,10 @@ pub struct Found {
     pub refined: [Timed; 3],
     /// The worked example.
     pub demo: DemoTimed,
+    /// Bays in a pan of eight spaces.
+    pub sketch: SketchTimed,
+    /// A study of a thousand designs, or why it was left out.
+    pub study: Result<StudyTimed, String>,
     /// A log of 200 MB by each reader.
     pub logs: Vec<(Reader, ReadLog)>,
     /// Each peer with what it took, or why it was left out, and the solver over the same stretch.
@@ -67,6 +73,10 @@ pub fn run(seconds: f64, with_peers: bool) -> Result<Found, String> {
         "--patience",
         &patience,
     ])?;
+    said("bays");
+    let sketch = child(&["bays"])?;
+    said("a study of a thousand designs");
+    let study = child(&["study", "--threads", &threads]);
     said("a long log");
     let logs = logs(200)?;
     let mut found = Vec::new();
@@ -88,6 +98,8 @@ pub fn run(seconds: f64, with_peers: bool) -> Result<Found, String> {
         tall,
         refined,
         demo,
+        sketch,
+        study,
         logs,
         peers: found,
     })

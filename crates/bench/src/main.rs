@@ -16,6 +16,7 @@ mod roofline;
 mod say;
 mod sketch;
 mod solids;
+mod study;
 mod timed;
 mod works;
 
@@ -50,6 +51,8 @@ enum Work {
     Logs(LogsWork),
     /// Bays: a two-minute lap in a pan of eight spaces, and two hours of it
     Bays,
+    /// A study of a thousand designs over a lap, by the program built beside this one
+    Study(Threads),
     /// All works but the mesh file, and the peers; writes the page
     All(Page),
 }
@@ -214,6 +217,7 @@ fn run(work: &Work) -> Result<(), String> {
             Ok(())
         }
         Work::Bays => json(&sketch::time()?),
+        Work::Study(threads) => json(&study::time(threads.threads)?),
         Work::All(page) => {
             let found = all::run(page.seconds, !page.no_peers)?;
             let text = page::text(&found);

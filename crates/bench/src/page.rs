@@ -31,6 +31,7 @@ pub fn text(found: &Found) -> String {
     roofline(&mut page, found);
     ratios(&mut page, found);
     demo(&mut page, found);
+    bays(&mut page, found);
     logs(&mut page, found);
     peers(&mut page, found);
     page.trim_end().to_string() + "\n"
@@ -177,6 +178,34 @@ fn demo(page: &mut String, found: &Found) {
         (d.steps as f64 / d.simulated).round(),
         optional(d.peak_memory, |b| format!("{:.0}", b as f64 / 1e6))
     );
+}
+
+fn bays(page: &mut String, found: &Found) {
+    let s = &found.sketch;
+    let _ = writeln!(
+        page,
+        "## Bays\n\nAn invented pan of {} spaces, {} openings in {} patches and {} doors, one thread: {:.0} ms for the lattice, \
+         {:.0} ms to cut it, **{:.0} ms for a lap of two minutes** logged at 100 Hz (least of five), **{:.2} s for two hours** of it; \
+         peak memory {} MB.\n",
+        s.spaces,
+        s.openings.0,
+        s.openings.1,
+        s.doors,
+        1e3 * s.lattice,
+        1e3 * s.cut,
+        1e3 * s.lap,
+        s.race,
+        optional(s.peak_memory, |b| format!("{:.0}", b as f64 / 1e6))
+    );
+    let _ = match &found.study {
+        Ok(study) => writeln!(
+            page,
+            "`sumpwright study` over the worked example's logged lap, oil, mouth and a wall varied, the pan cut anew for each of {} \
+             cases, {} threads: **{:.0} s**, start-up and tables included.\n",
+            study.cases, study.threads, study.wall
+        ),
+        Err(why) => writeln!(page, "A study of a thousand designs was left out: {why}.\n"),
+    };
 }
 
 fn peers(page: &mut String, found: &Found) {

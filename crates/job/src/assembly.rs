@@ -261,6 +261,9 @@ fn design(top: Section, root: &Path, sources: &Sources, files: &mut Vec<ReadFile
     if let Some(oil) = &oil {
         checks::oil(&top, oil, &mut cautions);
     }
+    // Read by `sumpwright study` alone.
+    top.shaped("study", Shape::Section);
+    top.node("study");
     parts.finish();
     top.finish();
     Some(Design {

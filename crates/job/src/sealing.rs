@@ -32,6 +32,8 @@ pub struct Sealing {
     pub flange: Metal,
     /// The block's metal.
     pub block: Metal,
+    /// Metal of the block behind its face that the joint squeezes [m]; none: it counts as stiff.
+    pub backing: Option<f64>,
     /// Flatness asked of both faces together [m].
     pub target: f64,
     /// Temperatures: assembly, coldest, hottest [K].
@@ -229,7 +231,7 @@ fn sealing(
         if let Some((outer, inner)) = &edges {
             section::on_flange(s, &bolts.at, outer, inner);
         }
-        bolts.hole = block.as_ref().and_then(|b| b.1);
+        bolts.hole = block.as_ref().and_then(|b| b.hole);
         if let (Some(rail), Some(kind)) = (&rail, &kind) {
             let gasket = match kind {
                 JointKind::Sheet { thickness, .. } => *thickness,
@@ -266,7 +268,8 @@ fn sealing(
         thickness: rail.plan.thickness,
         wall: rail.wall,
         flange: rail.metal,
-        block: block.0,
+        block: block.metal,
+        backing: block.backing,
         target: target?,
         temperatures: temperatures?,
         kind: kind?,

@@ -1,4 +1,4 @@
-//! A study: many variants of one design, by a file of its own (`kind = "study"`).
+//! A study: many variants of one design, by a file of its own (`kind = "study"`) or by a `[study]` in the design's file.
 //!
 //! [`read_study`] gives a [`Study`]: the design that is varied, what varies ([`StudyInput`]) and the plan of cases. A case is a draw of
 //! the plan; [`Study::levels`] turns it into values as a shop writes them, [`Study::variant`] puts these into the merged tree of the design and
@@ -92,11 +92,14 @@ const MOST_GENERATIONS: usize = 1000;
 pub fn read_study(path: &Path) -> Result<Study, Vec<Fault>> {
     let sources = Sources::Disk;
     let whole = inherit::read(path, &sources)?;
-    if let Some(fault) = not_a_study(&whole.tree) {
-        return Err(vec![fault]);
-    }
     let desk = Desk::new(assembly::unit_order(&whole.tree));
-    let stated = on_desk(&desk, &whole.tree, path, &sources);
+    let stated = match inside(&whole.tree) {
+        Some(node) => in_design(&desk, node, &whole, path, &sources)?,
+        None => match not_a_study(&whole.tree) {
+            Some(fault) => return Err(vec![fault]),
+            None => on_desk(&desk, &whole.tree, path, &sources),
+        },
+    };
     let (faults, _) = desk.done();
     let stated = match stated {
         Some(stated) if faults.is_empty() => stated,
@@ -121,6 +124,39 @@ pub fn read_study(path: &Path) -> Result<Study, Vec<Fault>> {
     })
 }
 
+/// The `[study]` of a design's tree; none in a file of another kind.
+fn inside(tree: &Node) -> Option<&Node> {
+    let Value::Table(table) = &tree.value else {
+        return None;
+    };
+    let of_pan = table
+        .get("kind")
+        .is_none_or(|entry| matches!(&entry.node.value, Value::Text(word) if word == "pan"));
+    table.get("study").filter(|_| of_pan).map(|entry| &entry.node)
+}
+
+/// Reads the `[study]` at `node` of a design's own file.
+fn in_design(
+    desk: &Desk,
+    node: &Node,
+    whole: &Whole,
+    path: &Path,
+    sources: &Sources,
+) -> Result<Option<Stated>, Vec<Fault>> {
+    let again = || Whole {
+        tree: whole.tree.clone(),
+        files: whole.files.clone(),
+    };
+    let design = assembly::read_whole(again(), path, sources)?;
+    let Some(top) = Section::open(desk, node, "study".to_owned()) else {
+        return Ok(None);
+    };
+    let name = top.optional_text("name").unwrap_or_else(|| design.name.clone());
+    let notes = top.optional_text("notes").unwrap_or_default();
+    let found = (path.to_owned(), design, again());
+    Ok(asked(top, Some(name), notes, Some(found)))
+}
+
 fn not_a_study(tree: &Node) -> Option<Fault> {
     let kind = match &tree.value {
         Value::Table(table) => table.get("kind"),
@@ -136,7 +172,8 @@ fn not_a_study(tree: &Node) -> Option<Fault> {
         place: kind.map_or_else(|| tree.place.clone(), |entry| entry.place.clone()),
         key: "kind".to_owned(),
         what: "this file describes no study".to_owned(),
-        mend: "a study has a file of its own that says kind = \"study\" and names its design = \"pan.toml\""
+        mend: "add a [study] with its [[study.vary]] to the design, or write a file of its own that says kind = \"study\" and \
+               names its design = \"pan.toml\" (docs/study.md)"
             .to_owned(),
     })
 }
@@ -153,6 +190,16 @@ pub(crate) fn on_desk(desk: &Desk, tree: &Node, path: &Path, sources: &Sources) 
     let notes = top.optional_text("notes").unwrap_or_default();
     assembly::units(&top);
     let found = design(&top, path, root, sources);
+    asked(top, name, notes, found)
+}
+
+/// What is asked of a design that was found; without one its own faults are told already.
+fn asked(
+    top: Section,
+    name: Option<String>,
+    notes: String,
+    found: Option<(PathBuf, Design, Whole)>,
+) -> Option<Stated> {
     let varied = top.parts("vary");
     let unsure = top.parts("unsure");
     let asks = asks(&top, varied.len(), unsure.len());

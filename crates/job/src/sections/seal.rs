@@ -118,9 +118,25 @@ fn metal(section: &Section) -> Option<Metal> {
     })
 }
 
+/// The block as its section states it.
+pub(crate) struct Block {
+    pub metal: Metal,
+    pub hole: Option<Hole>,
+    /// Metal behind the face that the joint squeezes [m].
+    pub backing: Option<f64>,
+}
+
 /// The block's metal and its holes.
-pub(crate) fn block(section: &Section) -> Option<(Metal, Option<Hole>)> {
+pub(crate) fn block(section: &Section) -> Option<Block> {
     let metal = metal(section);
+    let backing = section.optional_quantity("backing", Length, Bounds::within(1e-3, 0.5));
+    if !section.has("backing") {
+        section.default(
+            "backing",
+            "stiff".to_owned(),
+            "common practice, no source: the block is stiff against its joint",
+        );
+    }
     let depth = section.optional_quantity("thread_depth", Length, Bounds::above_to(0.0, 0.2));
     let recess = section.quantity_or(
         "recess",
@@ -154,14 +170,15 @@ pub(crate) fn block(section: &Section) -> Option<(Metal, Option<Hole>)> {
         );
         return None;
     }
-    Some((
-        metal?,
-        depth.map(|thread_depth| Hole {
+    Some(Block {
+        metal: metal?,
+        hole: depth.map(|thread_depth| Hole {
             thread_depth,
             recess,
             blind,
         }),
-    ))
+        backing,
+    })
 }
 
 /// What seals.
