@@ -4,6 +4,7 @@ mod body;
 mod cards;
 mod list;
 mod pages;
+mod plates;
 mod time;
 
 use job::Design;
@@ -68,6 +69,8 @@ pub struct ShopFacts {
     /// Parts, masses and cost.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub list: Option<list::ListFacts>,
+    /// Plates and doors as flat pieces, when there are any.
+    pub plates: Option<plates::PlatesFacts>,
     /// What looks wrong at the bench.
     pub warnings: Vec<Warning>,
     /// What a person should know.
@@ -90,6 +93,7 @@ pub fn make(design: &Design) -> Result<(Folder, ShopFacts), Failure> {
     let cards = cards::make(design, &mut folder)?;
     let time = time::make(design, &mut folder)?;
     let list = list::make(design, body.as_ref(), &mut folder)?;
+    let plates = plates::make(design, &mut folder)?;
     let facts = ShopFacts {
         format: "sumpwright-shop 2026-11",
         design: design.name.clone(),
@@ -103,6 +107,7 @@ pub fn make(design: &Design) -> Result<(Folder, ShopFacts), Failure> {
         time,
         cards,
         list,
+        plates,
         warnings: std::mem::take(&mut folder.warnings),
         said: std::mem::take(&mut folder.said),
     };

@@ -289,3 +289,44 @@ fn a_cell_without_unit_or_sense_is_refused() {
         assert!(answer.err.contains("--cell"), "{cell}: {}", answer.err);
     }
 }
+
+/// A wall with a corner, made of sheet: what the brake cannot do is refused with its place, and there is no folder; mended,
+/// the folder is there.
+#[test]
+fn a_plate_that_cannot_be_bent_is_refused_and_leaves_no_folder() {
+    let wall = "\n[[plate]]\nname = \"corner\"\nwall = [[\"-40 mm\", \"-40 mm\"], [\"-40 mm\", \"20 mm\"], [\"20 mm\", \"20 mm\"]]\n\
+                z = [\"-60 mm\", \"-20 mm\"]\nholes = [{ at = [\"HOLE\", \"-40 mm\"], diameter = \"8 mm\" }]\n";
+    let folder = Folder::new("bend");
+    for (hole, more, words) in [
+        ("60 mm", "", ["hole", "bend", "notch"]),
+        (
+            "30 mm",
+            "[shop.sheet]\nradius = \"0.1 mm\"\n",
+            ["radius", "cracks", "or more"],
+        ),
+        (
+            "30 mm",
+            "[[shop.sheet.plate]]\nname = \"conrer\"\n",
+            ["conrer", "shop.sheet.plate", "corner"],
+        ),
+        (
+            "30 mm",
+            "[[shop.sheet.plate]]\nname = \"corner\"\ntabs = [\"end\"]\ntab = \"4 mm\"\n",
+            ["tab", "brake", "die"],
+        ),
+    ] {
+        folder.write("pan.toml", format!("{PAN}{}{more}", wall.replace("HOLE", hole)));
+        let answer = folder.run(&["shop", "pan.toml", "--out", "bench"]);
+        assert_eq!(answer.code, 2, "{hole} {more}: {}", answer.err);
+        for word in words.iter().chain(&["pan.toml"]) {
+            assert!(answer.err.contains(word), "{word} is not in {}", answer.err);
+        }
+        assert!(!folder.path("bench").exists());
+    }
+    folder.write("pan.toml", format!("{PAN}{}", wall.replace("HOLE", "30 mm")));
+    let answer = folder.run(&["shop", "pan.toml", "--out", "bench"]);
+    assert_eq!(answer.code, 0, "{}", answer.err);
+    for file in ["corner.dxf", "corner.svg", "drawings.pdf", "templates.pdf"] {
+        assert!(folder.path("bench/plates").join(file).is_file(), "{file}");
+    }
+}

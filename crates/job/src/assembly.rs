@@ -220,12 +220,15 @@ fn design(top: Section, root: &Path, sources: &Sources, files: &mut Vec<ReadFile
         cavity.as_ref(),
         clearances.as_ref().and_then(Option::as_ref),
     );
+    let names = |sections: Vec<&Section>| sections.iter().map(|s| s.name()).collect::<Vec<_>>();
     let shop = shop::read(
         &top,
         sealing.as_ref().and_then(Option::as_ref),
         clearances.as_ref().and_then(Option::as_ref),
         root,
         sources,
+        &names(parts.plates.iter().map(|(_, section)| section).collect()),
+        &names(parts.doors.iter().map(|(_, section)| section).collect()),
     );
     files.extend(drawn.into_inner());
     let limits = finished(Some(top.below_or_empty("limits")), limits::read);

@@ -25,6 +25,7 @@ pub(crate) mod removal;
 pub(crate) mod rods;
 pub(crate) mod seal;
 pub(crate) mod shapes;
+pub(crate) mod sheet;
 pub(crate) mod shop;
 pub(crate) mod shop_body;
 pub(crate) mod shop_prices;

@@ -10,7 +10,8 @@ use crate::cards::{self, CardsPlan};
 use crate::fault::Place;
 use crate::sealing::Sealing;
 use crate::section::Section;
-use crate::sections::{shop as section, shop_body, shop_prices};
+use crate::sections::{sheet, shop as section, shop_body, shop_prices};
+use crate::sheet_work::SheetShop;
 use crate::sources::Sources;
 use crate::surroundings::Clearances;
 use crate::time::{self, TimePlan};
@@ -26,6 +27,8 @@ pub struct Shop {
     pub time: Option<TimePlan>,
     /// What the cards need.
     pub cards: CardsPlan,
+    /// How plates and doors are made of sheet.
+    pub sheet: SheetShop,
     /// The user's prices.
     pub prices: Prices,
     /// Keys of the prices that the design does not state.
@@ -74,12 +77,15 @@ pub struct Body {
     pub place: Place,
 }
 
+/// `plates` and `doors` are the names of those of the design, in order.
 pub(crate) fn read(
     top: &Section,
     sealing: Option<&Sealing>,
     clearances: Option<&Clearances>,
     root: &Path,
     sources: &Sources,
+    plates: &[String],
+    doors: &[String],
 ) -> Option<Shop> {
     let section = top.below_or_empty("shop");
     let paper = section::paper(&section);
@@ -99,6 +105,7 @@ pub(crate) fn read(
                     .map(|(count, price)| Bought { name, count, price })
             })
             .collect();
+    let sheet = sheet::read(&section, plates, doors);
     section.finish();
     let (prices, assumed) = prices?;
     Some(Shop {
@@ -109,5 +116,6 @@ pub(crate) fn read(
         body: body?,
         time: time?,
         cards: cards?,
+        sheet: sheet?,
     })
 }

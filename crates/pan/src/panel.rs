@@ -109,7 +109,7 @@ impl Panel {
     /// Where another panel cuts this one's plane: stretches of a line in plate coordinates; none when they are
     /// nearly parallel. `reach` is the other's outline, grown by what counts as touching: two walls that meet
     /// at a corner do so exactly on their edges, which rounding would put in or out.
-    pub(crate) fn cut_by(&self, other: &Panel, reach: &Region) -> Vec<(DVec2, DVec2)> {
+    pub fn cut_by(&self, other: &Panel, reach: &Region) -> Vec<(DVec2, DVec2)> {
         let along = self.normal.cross(other.normal);
         if along.length() < 1e-3 {
             return Vec::new();

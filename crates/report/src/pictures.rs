@@ -14,6 +14,7 @@ pub mod logged;
 pub mod moment;
 pub mod oil_shape;
 pub mod outlined;
+pub mod plates;
 pub mod plot;
 pub mod round;
 pub mod routes;

@@ -5,6 +5,7 @@
 pub mod body;
 pub mod list;
 pub mod paper;
+pub mod sheet;
 pub mod stock;
 pub mod time;
 pub mod weld;
