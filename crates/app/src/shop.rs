@@ -2,6 +2,7 @@
 
 mod body;
 mod cards;
+mod gasket;
 mod list;
 mod pages;
 mod plates;
@@ -56,6 +57,8 @@ pub struct ShopFacts {
     pub format: &'static str,
     /// The design's name.
     pub design: String,
+    /// The gasket, when the design describes one.
+    pub gasket: Option<gasket::GasketFacts>,
     /// The files, with what each is for.
     pub files: Vec<FileFact>,
     /// The pan as a solid; absent when it cannot be made one.
@@ -94,9 +97,11 @@ pub fn make(design: &Design) -> Result<(Folder, ShopFacts), Failure> {
     let time = time::make(design, &mut folder)?;
     let list = list::make(design, body.as_ref(), &mut folder)?;
     let plates = plates::make(design, &mut folder)?;
+    let gasket = gasket::make(design, &mut folder)?;
     let facts = ShopFacts {
         format: "sumpwright-shop 2026-11",
         design: design.name.clone(),
+        gasket,
         files: (folder.files.iter())
             .map(|f| FileFact {
                 path: f.path.clone(),

@@ -210,19 +210,21 @@ fn design(top: Section, root: &Path, sources: &Sources, files: &mut Vec<ReadFile
             .collect::<Vec<_>>(),
     );
     let drawn = RefCell::new(Vec::new());
+    let outline_files = Files {
+        root,
+        sources,
+        read: &drawn,
+    };
     let sealing = sealing::read(
         &top,
-        &Files {
-            root,
-            sources,
-            read: &drawn,
-        },
+        &outline_files,
         cavity.as_ref(),
         clearances.as_ref().and_then(Option::as_ref),
     );
     let names = |sections: Vec<&Section>| sections.iter().map(|s| s.name()).collect::<Vec<_>>();
     let shop = shop::read(
         &top,
+        &outline_files,
         sealing.as_ref().and_then(Option::as_ref),
         clearances.as_ref().and_then(Option::as_ref),
         root,

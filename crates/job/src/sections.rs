@@ -6,6 +6,7 @@ pub(crate) mod drive;
 pub(crate) mod engine;
 pub(crate) mod face;
 pub(crate) mod feed;
+pub(crate) mod gasket;
 pub(crate) mod keep_outs;
 pub(crate) mod lifts;
 pub(crate) mod limits;

@@ -8,8 +8,10 @@ use std::path::Path;
 use crate::assembly::finished;
 use crate::cards::{self, CardsPlan};
 use crate::fault::Place;
+use crate::gasket::{self, Gasket};
 use crate::sealing::Sealing;
 use crate::section::Section;
+use crate::sections::outline_file::Files;
 use crate::sections::{sheet, shop as section, shop_body, shop_prices};
 use crate::sheet_work::SheetShop;
 use crate::sources::Sources;
@@ -23,6 +25,8 @@ pub struct Shop {
     pub paper: Paper,
     /// The pan as a solid.
     pub body: Body,
+    /// The gasket that is to be cut.
+    pub gasket: Option<Gasket>,
     /// The time until an event, when one is stated.
     pub time: Option<TimePlan>,
     /// What the cards need.
@@ -80,6 +84,7 @@ pub struct Body {
 /// `plates` and `doors` are the names of those of the design, in order.
 pub(crate) fn read(
     top: &Section,
+    files: &Files,
     sealing: Option<&Sealing>,
     clearances: Option<&Clearances>,
     root: &Path,
@@ -106,6 +111,7 @@ pub(crate) fn read(
             })
             .collect();
     let sheet = sheet::read(&section, plates, doors);
+    let gasket = gasket::read(&section, files, sealing);
     section.finish();
     let (prices, assumed) = prices?;
     Some(Shop {
@@ -114,6 +120,7 @@ pub(crate) fn read(
         buy: buy?,
         paper: paper?,
         body: body?,
+        gasket: gasket?,
         time: time?,
         cards: cards?,
         sheet: sheet?,

@@ -149,6 +149,11 @@ fn letters(mut index: usize, all: &[u8]) -> String {
 /// Items outside the drawing's own size are not shown. A drawing with a side over 5080 mm comes back as one page of that
 /// size, which [`crate::drawing::pdf::file`] refuses with its name.
 pub fn sheets(drawing: &Drawing, paper: Paper) -> Sheets {
+    noted(drawing, paper, &[])
+}
+
+/// The same, with notes for the bench on the map; a drawing of one sheet has no map and shows none.
+pub fn noted(drawing: &Drawing, paper: Paper, notes: &[String]) -> Sheets {
     let size = DVec2::new(drawing.width, drawing.height);
     if !(size.max_element() <= LARGEST) {
         return Sheets {
@@ -170,7 +175,7 @@ pub fn sheets(drawing: &Drawing, paper: Paper) -> Sheets {
         Some(lying) if lying.full.len() * 10 < upright.full.len() * 9 => lying,
         _ => upright,
     };
-    best.print(paper)
+    best.print(paper, notes)
 }
 
 /// A drawing under its grid.
@@ -201,7 +206,7 @@ impl Layout {
         }
     }
 
-    fn print(self, paper: Paper) -> Sheets {
+    fn print(self, paper: Paper, notes: &[String]) -> Sheets {
         let (at, _) = window(paper);
         let single = self.grid.rows * self.grid.columns == 1;
         let mut pages = Vec::new();
@@ -231,7 +236,7 @@ impl Layout {
             .collect();
         let mut said = Vec::new();
         if !single {
-            pages.insert(0, dress::map(&self, paper, &left_out));
+            pages.insert(0, dress::map(&self, paper, &left_out, notes));
             said.push(format!(
                 "“{}” takes {} sheets; the first page of its file is the map that shows how they join.",
                 self.drawing.title,

@@ -8,6 +8,7 @@ pub mod body;
 pub mod clearance;
 pub mod course;
 pub mod feed;
+pub mod gasket;
 pub mod heights;
 pub mod lap;
 pub mod logged;

@@ -3,6 +3,7 @@
 //! Lengths in metres, pan frame unless a type says otherwise. Knows no files, no pages and no oil motion.
 
 pub mod body;
+pub mod gasket;
 pub mod list;
 pub mod paper;
 pub mod sheet;

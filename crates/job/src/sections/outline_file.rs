@@ -5,15 +5,21 @@ use std::path::Path;
 
 use glam::{DMat2, DVec2};
 use measure::Dimension::{Angle, Length};
-use outline::{Figure, LengthUnit, ReadOptions, Role, UnitOrigin};
+use outline::scale::{self, Measured};
+use outline::scan::{self, ScanOptions};
+use outline::{Closed, Figure, Kind, LengthUnit, ReadOptions, Role, UnitOrigin};
 use pan::Outline;
 
 use crate::design::ReadFile;
 use crate::fault::Fault;
 use crate::outlines::placed;
 use crate::plan::NamedFile;
-use crate::section::{Bounds, Section};
+use crate::section::{Bounds, Section, Shape};
 use crate::sources::{OUTLINE_LIMIT, Sources, within};
+use crate::tree::Value;
+
+/// How far measured distances may be off [m]: a rule across hole edges (common practice, no source).
+const AGREE: f64 = 0.5e-3;
 
 /// Where the files of a design come from, and what was read of them.
 pub(crate) struct Files<'f> {
@@ -25,12 +31,86 @@ pub(crate) struct Files<'f> {
 /// The outline that the table at `key` describes.
 pub(crate) fn read(section: &Section, key: &'static str, files: &Files) -> Option<Outline> {
     let inside = section.below(key)?;
-    let outline = described(&inside, files);
+    let outline = described(&inside, files, None).and_then(|(_, shape)| plan(&inside, shape.line));
     inside.finish();
     outline
 }
 
-fn described(inside: &Section, files: &Files) -> Option<Outline> {
+/// The line that the table at `key` describes and all that lies in it; the file may be a picture, and `measured` in the
+/// table proves the scale.
+pub(crate) fn read_whole(
+    section: &Section,
+    key: &'static str,
+    files: &Files,
+) -> Option<(Closed, Vec<outline::Shape>)> {
+    let inside = section.below(key)?;
+    let described = measured(&inside).and_then(|m| described(&inside, files, Some(&m)));
+    let whole = described.map(|(figure, shape)| {
+        let within = |s: &outline::Shape| {
+            s.name != shape.name
+                && s.line
+                    .sides()
+                    .next()
+                    .is_some_and(|side| shape.line.contains(side.at(0.5)))
+        };
+        let openings = figure
+            .shapes
+            .iter()
+            .filter(|s| s.role != Role::Outline && within(s));
+        (shape.line.clone(), openings.cloned().collect())
+    });
+    inside.finish();
+    whole
+}
+
+/// `measured = ["H1 H4 212.5 mm", ...]`.
+fn measured(inside: &Section) -> Option<Vec<Measured>> {
+    inside.shaped("measured", Shape::Texts);
+    let Some(node) = inside.node("measured") else {
+        return Some(Vec::new());
+    };
+    let mut all = Vec::new();
+    for one in inside.list("measured", node)? {
+        let Value::Text(text) = &one.value else {
+            let what = format!("{} stands where a measured distance is due", one.value.kind());
+            inside.fault(
+                "wrong-kind",
+                "measured",
+                what,
+                "write for instance measured = [\"H1 H4 212.5 mm\"]".to_owned(),
+            );
+            return None;
+        };
+        match Measured::read(text) {
+            Ok(distance) => all.push(distance),
+            Err(fault) => {
+                inside.fault(fault.id, "measured", fault.what, fault.mend);
+                return None;
+            }
+        }
+    }
+    inside.note("measured", node, format!("{} distances", all.len()));
+    Some(all)
+}
+
+fn plan(inside: &Section, line: Closed) -> Option<Outline> {
+    let outline = Outline {
+        vertices: line.vertices,
+    };
+    if let Some(fault) = outline.fault() {
+        let what = format!("the outline {fault}");
+        inside.fault("outline", "file", what, "mend it in the drawing".to_owned());
+        return None;
+    }
+    Some(outline)
+}
+
+/// The file's figure in the pan's axes, and the line of it that is meant.
+fn described(
+    inside: &Section,
+    files: &Files,
+    measured: Option<&[Measured]>,
+) -> Option<(Figure, outline::Shape)> {
     let name = inside.text("file", "rail.dxf");
     let units: Vec<(&'static str, Option<LengthUnit>)> = LengthUnit::NAMED
         .iter()
@@ -61,27 +141,52 @@ fn described(inside: &Section, files: &Files) -> Option<Outline> {
         join: join.unwrap_or(ReadOptions::default().join),
         ..ReadOptions::default()
     };
-    let figure = figure(inside, &name?, &options, files)?;
-    let shape = chosen(inside, &figure, wanted.as_deref())?;
+    let figure = figure(inside, &name?, &options, files, measured)?;
+    let chosen = chosen(inside, &figure, wanted.as_deref())?.name.clone();
     let (at, turn, mirrored) = (at?, turn?, mirrored?);
     // Seen from below what is on the left lies on the right: y is turned over, then the drawing turned and moved.
     let seen = DMat2::from_diagonal(DVec2::new(1.0, if mirrored { -1.0 } else { 1.0 }));
-    let line = shape
-        .line
-        .placed(DMat2::from_angle(turn) * seen, at)
-        .counter_clockwise();
-    let outline = Outline {
-        vertices: line.vertices,
-    };
-    if let Some(fault) = outline.fault() {
-        let what = format!("the outline {fault}");
-        inside.fault("outline", "file", what, "mend it in the drawing".to_owned());
-        return None;
-    }
-    Some(outline)
+    let figure = figure.placed(DMat2::from_angle(turn) * seen, at);
+    let shape = figure.shapes.iter().find(|s| s.name == chosen)?.clone();
+    Some((figure, shape))
 }
 
-fn figure(inside: &Section, name: &str, options: &ReadOptions, files: &Files) -> Option<Figure> {
+/// Holds measured distances against the figure; a picture takes its scale from two of them.
+fn proved(inside: &Section, figure: Figure, measured: &[Measured], picture: bool) -> Option<Figure> {
+    if picture && measured.len() < 2 {
+        let what = "a picture holds the shape but not the size".to_owned();
+        let mend = "measure two distances on the part and state them: measured = [\"H1 H4 212.5 mm\", ...]"
+            .to_owned();
+        inside.fault("no-scale", "measured", what, mend);
+        return None;
+    }
+    if measured.is_empty() {
+        return Some(figure);
+    }
+    match scale::prove(&figure, measured, AGREE, picture) {
+        Ok((figure, _)) => Some(figure),
+        Err(faults) => {
+            for fault in faults {
+                let mend = match fault.id {
+                    "scale-slip" | "scale-off" => {
+                        "state the right unit in the outline's table, or measure again".to_owned()
+                    }
+                    _ => fault.mend,
+                };
+                inside.fault(fault.id, "measured", fault.what, mend);
+            }
+            None
+        }
+    }
+}
+
+fn figure(
+    inside: &Section,
+    name: &str,
+    options: &ReadOptions,
+    files: &Files,
+    measured: Option<&[Measured]>,
+) -> Option<Figure> {
     let (place, key) = (inside.place_of("file"), inside.key("file"));
     let at_key = |fault: Fault| {
         inside.desk.fault(Fault {
@@ -107,10 +212,14 @@ fn figure(inside: &Section, name: &str, options: &ReadOptions, files: &Files) ->
             return None;
         }
     };
-    let read = outline::read(&bytes, options);
+    let picture = measured.is_some() && Kind::of(&bytes) == Kind::Picture;
+    let read = match picture {
+        true => scan::trace(&bytes, &ScanOptions::default()).map(|t| t.figure),
+        false => outline::read(&bytes, options).map(|(_, figure)| figure),
+    };
     files.read.borrow_mut().push(ReadFile { path, bytes });
     match read {
-        Ok((_, figure)) if figure.unit.is_some_and(|u| u.1 == UnitOrigin::Assumed) => {
+        Ok(figure) if !picture && figure.unit.is_some_and(|u| u.1 == UnitOrigin::Assumed) => {
             let what = format!("{name} does not say how large its units are");
             inside.fault(
                 "no-unit",
@@ -120,7 +229,7 @@ fn figure(inside: &Section, name: &str, options: &ReadOptions, files: &Files) ->
             );
             None
         }
-        Ok((_, figure)) => Some(figure),
+        Ok(figure) => proved(inside, figure, measured.unwrap_or_default(), picture),
         Err(faults) => {
             for fault in placed(&file, faults) {
                 let design = matches!(fault.id, "no-unit" | "no-layer");

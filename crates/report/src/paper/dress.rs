@@ -173,7 +173,7 @@ pub(super) fn mask(page: &mut Drawing, at: DVec2, size: DVec2) {
 }
 
 /// The first page: how to print, how the sheets join, which there are.
-pub(super) fn map(layout: &Layout, paper: Paper, left_out: &[String]) -> Drawing {
+pub(super) fn map(layout: &Layout, paper: Paper, left_out: &[String], notes: &[String]) -> Drawing {
     let [width, height] = paper.size().map(|s| s * 1e3);
     let source = &layout.drawing;
     let (at, size) = window(paper);
@@ -203,6 +203,15 @@ pub(super) fn map(layout: &Layout, paper: Paper, left_out: &[String]) -> Drawing
     }
     for step in &steps {
         page.text(DVec2::new(at.x + 2.0, y), step, 3.4, Anchor::Start, Ink::Main);
+        y -= 5.6;
+    }
+    y -= 1.5;
+    for (i, note) in notes.iter().enumerate() {
+        let at = DVec2::new(at.x + 2.0, y);
+        match i {
+            0 => page.strong(at, note, 3.8, Anchor::Start, Ink::Main),
+            _ => page.text(at, note, 3.4, Anchor::Start, Ink::Main),
+        }
         y -= 5.6;
     }
     let room = DVec2::new(size.x - 8.0, y - at.y - 6.0);
