@@ -294,14 +294,14 @@ fn a_study_may_stand_in_the_designs_own_file() {
         .replace("[[vary]]", "[[study.vary]]")
         .replace("format = \"2026-11\"\nkind = \"study\"\n", "\n[study]\n")
         .replace("design = \"pan.toml\"\n", "");
-    folder.write("pan.toml", &format!("{PAN}{inside}"));
+    folder.write("pan.toml", format!("{PAN}{inside}"));
     sound(folder.run(&["study", "pan.toml", "--out", "inside"]));
     assert_eq!(csv(&folder, "inside"), csv(&folder, "own"));
     sound(folder.run(&["still", "pan.toml"]));
     // A wrong key is placed where it stands.
     folder.write(
         "pan.toml",
-        &format!("{PAN}{}", inside.replace("fill.volume", "fill.volum")),
+        format!("{PAN}{}", inside.replace("fill.volume", "fill.volum")),
     );
     let answer = folder.run(&["study", "pan.toml"]);
     assert_eq!(answer.code, 2);
