@@ -1,7 +1,7 @@
 //! The shop's folder: every maker adds its files and what it has to say; the folder is written whole or not at all.
 
 mod body;
-mod cards;
+pub mod cards;
 mod gasket;
 mod list;
 mod pages;
@@ -94,9 +94,9 @@ pub fn make(design: &Design) -> Result<(Folder, ShopFacts), Failure> {
     let mut folder = Folder::default();
     let body = body::make(design, &mut folder)?;
     let cards = cards::make(design, &mut folder)?;
-    let time = time::make(design, &mut folder)?;
-    let list = list::make(design, body.as_ref(), &mut folder)?;
-    let plates = plates::make(design, &mut folder)?;
+    let (plates, blanks) = plates::make(design, &mut folder)?.unzip();
+    let list = list::make(design, body.as_ref(), &blanks.unwrap_or_default(), &mut folder)?;
+    let time = time::make(design, list.as_ref(), &mut folder)?;
     let gasket = gasket::make(design, &mut folder)?;
     let facts = ShopFacts {
         format: "sumpwright-shop 2026-11",

@@ -208,3 +208,90 @@ fn wrong_plans_are_refused_and_nothing_is_written() {
         assert!(!folder.path("shop-shop").exists());
     }
 }
+
+#[test]
+fn a_gasket_is_cut_from_the_flange_in_pieces_that_fit_the_mat() {
+    let gasket = "\n[shop.gasket]\nmat = [\"300 mm\", \"300 mm\"]\n";
+    let folder = heath_lane("shop-gasket", &[]);
+    let text = std::fs::read_to_string(folder.path("shop.toml")).unwrap();
+    folder.write("shop.toml", format!("{text}{gasket}"));
+    let facts = json(&folder.run(&["shop", "shop.toml", "--json"]));
+    let gasket = &facts["gasket"];
+    assert_eq!(gasket["holes"].as_array().unwrap().len(), 16);
+    // M6 and the allowance of 0.6 mm.
+    assert!((gasket["holes"][0]["diameter"].as_f64().unwrap() - 6.6e-3).abs() < 1e-12);
+    let pieces = gasket["pieces"].as_array().unwrap();
+    assert!(pieces.len() > 1, "440 mm do not go on a mat of 300 mm");
+    for piece in pieces {
+        let name = piece["name"].as_str().unwrap();
+        let text =
+            std::fs::read_to_string(folder.path(&format!("shop-shop/gasket/piece-{name}.dxf"))).unwrap();
+        // Arcs stay arcs: chords would make it many times as long.
+        assert!(
+            text.lines().count() < 1500,
+            "{name} has {} lines",
+            text.lines().count()
+        );
+    }
+    // The list has the plates as they are cut.
+    let blanks = facts["plates"]["blanks"].as_array().unwrap();
+    let rows = facts["list"]["rows"].as_array().unwrap();
+    for blank in blanks {
+        let row = rows
+            .iter()
+            .find(|row| row["part"] == blank["name"])
+            .expect("every plate is in the list");
+        assert_eq!(row["cut"], blank["cut_length"]);
+        assert_eq!(
+            row["bends"].as_u64().unwrap(),
+            blank["bends"].as_array().unwrap().len() as u64
+        );
+    }
+    // The way that makes it costs its hours and the list.
+    let cost = &facts["time"]["routes"][0]["cost"];
+    let parts = facts["list"]["bought"].as_f64().unwrap() + facts["list"]["work"].as_f64().unwrap();
+    assert!(
+        parts > 0.0 && (cost[0].as_f64().unwrap() - 240.0 - parts).abs() < 1e-9,
+        "{cost}"
+    );
+}
+
+/// A drawing beside the design, its scale proved by two distances; a hole outside it, and distances that disagree.
+#[test]
+fn a_gasket_is_cut_from_a_drawing_and_what_is_wrong_with_it_is_told() {
+    let with = |name: &str, lines: &str| {
+        let folder = heath_lane(name, &[]);
+        folder.write("gasket.csv", example("gasket/gasket.csv"));
+        let text = std::fs::read_to_string(folder.path("shop.toml")).unwrap();
+        folder.write("shop.toml", format!("{text}\n[shop.gasket]\n{lines}"));
+        let answer = folder.run(&["shop", "shop.toml", "--json"]);
+        (folder, answer)
+    };
+    let outline = "outline = { file = \"gasket.csv\" }\n";
+    let proved = format!("{outline}measured = [\"width 244 mm\", \"height 120 mm\"]\n");
+    let (folder, answer) = with("gasket-drawn", &proved);
+    let facts = json(&answer);
+    assert!(facts["gasket"]["holes"].as_array().unwrap().len() > 4);
+    assert!(folder.path("shop-shop/gasket/gasket.dxf").is_file());
+    for (name, lines, due) in [
+        (
+            "gasket-apart",
+            format!("{outline}measured = [\"width 244 mm\", \"height 132 mm\"]\n"),
+            "measured",
+        ),
+        (
+            "gasket-hole",
+            format!("{outline}[[shop.gasket.holes]]\nat = [\"0 mm\", \"400 mm\"]\ndiameter = \"8 mm\"\n"),
+            "lies outside the outline",
+        ),
+    ] {
+        let (folder, answer) = with(name, &lines);
+        assert_eq!(answer.code, 2, "{name}: {}", answer.out);
+        assert!(
+            answer.err.contains(due) && answer.err.contains("shop.toml:") && answer.err.contains("mend"),
+            "{name}: {}",
+            answer.err
+        );
+        assert!(!folder.path("shop-shop").exists(), "nothing half-written");
+    }
+}

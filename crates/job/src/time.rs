@@ -46,6 +46,8 @@ pub struct Route {
     pub tasks: Vec<usize>,
     /// Least and most that it costs, in the shop's money.
     pub cost: Option<DVec2>,
+    /// True where the parts are those of the list: their sum is added to the cost.
+    pub listed: bool,
     /// What it holds, as stated [m/s²].
     pub holds: Option<f64>,
     /// A design that tells what it holds.

@@ -71,6 +71,9 @@ pub struct Findings {
     /// The joint of pan and block, when the design states it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub seal: Option<SealFacts>,
+    /// What the cards of the bench say.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub cards: Option<CardsFacts>,
     /// What the answer rests on.
     pub assumptions: Vec<Remark>,
     /// What is not known, and what would settle it.

@@ -7,6 +7,7 @@
 pub mod html;
 
 mod answer;
+mod cards;
 mod clearance;
 mod feed;
 mod figure;
@@ -175,6 +176,7 @@ fn after_replay(f: &Findings, order: UnitOrder, figures: &Figures) -> String {
     clearance::clearance(&mut out, f, order, figures);
     feed::feed(&mut out, f, order, figures);
     seal::seal(&mut out, f, order, figures);
+    cards::cards(&mut out, f, order);
     tables::pan(&mut out, f, order, figures);
     tables::drive(&mut out, f, order);
     tables::inputs(&mut out, f);

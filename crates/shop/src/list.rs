@@ -3,9 +3,10 @@
 //! Masses are volumes times the densities of [`crate::stock`]. A price is never this program's: it is the user's, or a
 //! stated assumption.
 
+use crate::sheet::{Blank, Metal};
 use crate::stock;
+use pan::Region;
 use pan::polygon::loop_edges;
-use pan::{Pan, Region};
 use std::f64::consts::PI;
 
 /// A line of the list. What is not known, or means nothing for the part, is `None`.
@@ -160,72 +161,31 @@ pub fn edge(plan: &Region) -> f64 {
         .sum()
 }
 
-/// Plates and doors as the design has them: drawn edge to edge, tabs and bends' allowances left out. A wall along a line
-/// of several stretches is one sheet with a bend at each corner.
-pub fn plates(pan: &Pan, metal: &str) -> Vec<Row> {
-    let density = stock::named(metal).map(|s| s.density);
-    let mut rows = Vec::new();
-    for (index, plate) in pan.plates.iter().enumerate() {
-        let panels = plate.panels();
-        let doors: Vec<_> = pan.doors.iter().filter(|d| d.plate == index).collect();
-        let (mut area, mut cut) = (0.0, 0.0);
-        for panel in &panels {
-            let plan = doors.iter().fold(panel.solid(), |left, door| {
-                let (low, high) = door.corners();
-                left.difference(&Region::rectangle(low, high))
-            });
-            area += plan.area();
-            cut += edge(&plan);
-        }
-        // Where two stretches meet nothing is cut.
-        let bends = panels.len().saturating_sub(1);
-        if let pan::PlateShape::Wall { z_low, z_high, .. } = &plate.shape {
-            cut -= 2.0 * (z_high - z_low) * bends as f64;
-        }
-        let metal_left = 1.0 - plate.perforation;
-        rows.push(Row {
-            part: plate.name.clone(),
-            count: 1,
-            material: metal.to_owned(),
-            thickness: Some(plate.thickness),
-            area: Some(area),
-            volume: Some(area * plate.thickness * metal_left),
-            mass: density.map(|d| area * plate.thickness * metal_left * d),
-            cut: Some(cut),
-            holes: plate.openings.len() + doors.len(),
-            bends,
-            had: Had::Sheet,
-        });
-        for door in doors {
-            let (low, high) = door.corners();
-            // The flap fills its window but for the gap all round.
-            let size = (high - low) - 2.0 * door.gap;
-            let area = size.x * size.y;
-            rows.push(Row {
-                part: format!("door {}", door.name),
-                count: 1,
-                material: metal_of(door.density),
-                thickness: Some(door.mass / (door.density * area)),
-                area: Some(area),
-                volume: Some(door.mass / door.density),
-                mass: Some(door.mass),
-                cut: Some(2.0 * (size.x + size.y)),
-                ..Row::default()
-            });
-        }
+/// A kind of piece cut from sheet.
+pub fn blank(blank: &Blank) -> Row {
+    let solid = blank.perforation.map_or(1.0, |p| 1.0 - p.share);
+    Row {
+        part: blank.name.clone(),
+        count: blank.count,
+        material: stuff(blank.metal),
+        thickness: Some(blank.thickness),
+        area: Some(blank.area),
+        volume: Some(blank.area * blank.thickness * solid),
+        mass: Some(blank.mass),
+        cut: Some(blank.cut_length),
+        holes: blank.holes + blank.windows,
+        bends: blank.bends.len(),
+        had: Had::Sheet,
     }
-    rows
 }
 
-/// The word for a metal by its density.
-fn metal_of(density: f64) -> String {
-    match density {
-        d if d < 2200.0 => "magnesium AZ91",
-        d if d < 4000.0 => "aluminium",
-        d if d < 7880.0 => "mild steel",
-        _ => "stainless 304",
+/// The word of the list for a sheet's metal.
+fn stuff(metal: Metal) -> String {
+    match metal {
+        Metal::Steel => "mild steel".to_owned(),
+        Metal::Stainless => "stainless 304".to_owned(),
+        alloy => format!("aluminium {}", alloy.word()),
     }
-    .to_owned()
 }
 
 /// Hexagon bolts of a nominal diameter and length [m], of steel: the shank at its pitch diameter, the head by its width

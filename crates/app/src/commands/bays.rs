@@ -12,6 +12,7 @@ use crate::findings::{self, Computation};
 use crate::preparation::{Driven, Gridded, Prepared};
 use crate::runner::{Bench, Computed, Shown};
 use crate::seals;
+use crate::shop;
 use crate::sizes::Load;
 use crate::sketch::{self, BLIND, Sketch};
 use crate::stop::Stop;
@@ -131,6 +132,7 @@ fn write_report(
     let compute: Computes = &|_, tasks| sketch.compute(tasks);
     let allowances = cases.other_allowances(compute, moment, None)?;
     let lowest_fill = cases.lowest_fill(compute, moment, verdict, None)?;
+    let sealed = seals::look(&prepared.design)?;
     let computation = Computation {
         depth: Depth::Bays,
         cases,
@@ -143,7 +145,8 @@ fn write_report(
         rest: &rest,
         clearance: clearances::look(&prepared.design).map(|looked| looked.facts),
         feed: feeds::look(&prepared.design, cases.driven)?,
-        seal: seals::look(&prepared.design)?,
+        cards: shop::cards::facts(&prepared.design, sealed.as_ref(), &mut shop::Folder::default())?,
+        seal: sealed,
         timings: Vec::new(),
         file: arguments.common.design.display().to_string(),
     };

@@ -14,6 +14,7 @@ use crate::probe_table::{self, Head};
 use crate::refine;
 use crate::runner::{Bench, Shown, Task, frames_in};
 use crate::seals;
+use crate::shop;
 use crate::sizes::Load;
 use crate::stop::Stop;
 use crate::store::atomic;
@@ -88,6 +89,7 @@ pub fn findings(
     for warning in sealed.iter().flat_map(|s| &s.warnings) {
         terminal::remark(&format!("warning: {}\n  mend: {}", warning.said, warning.mend));
     }
+    let cards = shop::cards::facts(&prepared.design, sealed.as_ref(), &mut shop::Folder::default())?;
     clock.lap("seal");
 
     let (findings, probes) = workers.run(|| -> Result<_, Failure> {
@@ -162,6 +164,7 @@ pub fn findings(
             clearance: clearance.clone(),
             feed: feed.clone(),
             seal: sealed.clone(),
+            cards: cards.clone(),
             timings: clock.timings.clone(),
             file: common.design.display().to_string(),
         };

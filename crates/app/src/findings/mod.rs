@@ -46,6 +46,8 @@ pub struct Computation<'a> {
     pub feed: Option<report::findings::FeedFacts>,
     /// The joint, when the design states it.
     pub seal: Option<report::findings::SealFacts>,
+    /// What the cards of the bench say.
+    pub cards: report::findings::CardsFacts,
     /// How long the steps took.
     pub timings: Vec<Timing>,
     /// Names for people: the design file as typed.
@@ -78,6 +80,7 @@ pub fn findings(c: &Computation) -> Result<Findings, Failure> {
         clearance: c.clearance.clone(),
         feed: c.feed.clone(),
         seal: c.seal.clone(),
+        cards: Some(c.cards.clone()),
         assumptions: words::assumptions(c),
         not_known: words::not_known(c, &verdict),
         verdict,

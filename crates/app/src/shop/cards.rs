@@ -10,9 +10,8 @@ use crate::seals;
 use glam::DVec2;
 use job::{Design, JointKind, Sealing};
 use report::cards::{self, About};
-use report::drawing::Drawing;
 use report::findings::{
-    CardsFacts, FitFacts, FitJoint, LeakFacts, RulesFacts, SealFacts, SealView, WeldFacts, WeldRun,
+    CardsFacts, FitFacts, FitJoint, LeakFacts, RulesFacts, SealFacts, WeldFacts, WeldRun,
 };
 
 /// Air in the leak test, and the most that is let in [Pa]: 0.2 bar and 0.35 bar, common practice, no source.
@@ -21,7 +20,14 @@ const AIR: [f64; 2] = [0.2e5, 0.35e5];
 /// Adds the cards.
 pub fn make(design: &Design, folder: &mut Folder) -> Result<CardsFacts, Failure> {
     let seal = seals::look(design)?;
-    let facts = CardsFacts {
+    let facts = facts(design, seal.as_ref(), folder)?;
+    print(design, folder, &facts, seal.as_ref())?;
+    Ok(facts)
+}
+
+/// What stands on them; what a person should know of them goes to the folder.
+pub fn facts(design: &Design, seal: Option<&SealFacts>, folder: &mut Folder) -> Result<CardsFacts, Failure> {
+    Ok(CardsFacts {
         dipstick: stick::facts(design, folder)?,
         tilt: benched::facts(design),
         doors: hung::facts(&design.pan),
@@ -31,14 +37,12 @@ pub fn make(design: &Design, folder: &mut Folder) -> Result<CardsFacts, Failure>
             limit: AIR[1],
             opening: opening(design),
         },
-        fit: fit(design, seal.as_ref()),
+        fit: fit(design, seal),
         rules: RulesFacts {
             fill: design.fill,
             capacity: design.pan.capacity(),
         },
-    };
-    print(design, folder, &facts, seal.as_ref())?;
-    Ok(facts)
+    })
 }
 
 fn print(
@@ -52,12 +56,13 @@ fn print(
         paper: design.shop.paper.size().map(|v| v * 1e3),
         order: design.units,
     };
-    let torque = seal.and_then(|s| cards::torque::torque(s, &about));
-    match (seal, &torque) {
+    let cards = cards::all(facts, seal, &about);
+    let torque = cards.iter().any(|card| card.name == "torque");
+    match (seal, torque) {
         (None, _) => folder.said.push(
             "No torque card and no weld plan: the design states no joint ([seal], docs/seal.md).".to_owned(),
         ),
-        (Some(_), None) => folder
+        (Some(_), false) => folder
             .said
             .push("No torque card: no torque is safe with these bolts; sumpwright seal says why.".to_owned()),
         _ => {}
@@ -67,60 +72,10 @@ fn print(
             .said
             .push("No dipstick card: state [shop.dipstick] with foot and top (docs/shop.md).".to_owned());
     }
-    let view = seal.map(|s| &s.view);
-    let weld = |w: &WeldFacts| view.map(|v: &SealView| cards::weld::weld(w, v, &about));
-    let all: [(&str, &str, Option<Vec<Drawing>>); 9] = [
-        (
-            "weld",
-            "order of the weld, flange held down",
-            facts.weld.as_ref().and_then(weld),
-        ),
-        (
-            "leak",
-            "leak test with limit and pass mark",
-            Some(cards::leak::leak(&facts.leak, &about)),
-        ),
-        (
-            "tilt",
-            "where the oil line must lie on the bench",
-            facts.tilt.as_ref().and_then(|t| cards::tilt::tilt(t, &about)),
-        ),
-        (
-            "doors",
-            "which way each door opens",
-            cards::doors::doors(&facts.doors, &about),
-        ),
-        (
-            "fit",
-            "from clean faces to first pressure",
-            Some(cards::fit::fit(&facts.fit, &about)),
-        ),
-        ("torque", "bolts, order, passes", torque),
-        (
-            "dipstick",
-            "litres along the stick, true size",
-            facts
-                .dipstick
-                .as_ref()
-                .map(|d| cards::dipstick::dipstick(d, &about)),
-        ),
-        (
-            "first-laps",
-            "first laps and what is looked at after",
-            Some(cards::first_laps::first_laps(&facts.fit, &about)),
-        ),
-        (
-            "rules",
-            "what the event's rules may ask, to fill in",
-            Some(cards::rules::rules(&facts.rules, &about)),
-        ),
-    ];
     let mut whole = Vec::new();
-    for (name, what, drawings) in all {
-        if let Some(drawings) = drawings {
-            pages::print(folder, &format!("cards/{name}"), what, &drawings)?;
-            whole.extend(drawings);
-        }
+    for card in cards {
+        pages::print(folder, &format!("cards/{}", card.name), card.what, &card.sheets)?;
+        whole.extend(card.sheets);
     }
     pages::print(folder, "cards", "all cards in the order of the work", &whole)
 }

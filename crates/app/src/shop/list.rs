@@ -5,15 +5,12 @@ use job::JointKind;
 use pan::Region;
 use serde::Serialize;
 use shop::list::{self, Had, Row};
-use shop::stock;
+use shop::sheet::Blank;
 
 use super::Folder;
 use super::body::BodyFacts;
 use crate::failure::Failure;
 use crate::terminal;
-
-/// Plates of a pan that is not made of sheet metal; common practice, no source.
-const USUAL_SHEET: &str = "aluminium 5083";
 
 /// The list, as `--json` prints it.
 #[derive(Debug, Serialize)]
@@ -55,9 +52,10 @@ pub struct RowFact {
 pub fn make(
     design: &Design,
     body: Option<&BodyFacts>,
+    blanks: &[Blank],
     folder: &mut Folder,
 ) -> Result<Option<ListFacts>, Failure> {
-    let rows = rows(design, body);
+    let rows = rows(design, body, blanks);
     let prices = &design.shop.prices;
     let cost = list::making_cost(&rows, prices, 0.0);
     let of = |row: &Row| prices.row(row).map(|[bought, work]| bought + work);
@@ -99,8 +97,7 @@ pub fn make(
         );
     }
     text += "\nHours are not in it: they are most of a pan's cost. The pan's metal is its own mass and the waste; a pan milled from \
-             a block needs the whole block.\nPlates are drawn edge to edge: flanges for joints, tabs and bends are not in \
-             their areas.\n";
+             a block needs the whole block.\n";
     folder.add("list.txt", "the same to read, with the sums", text);
     Ok(Some(ListFacts {
         currency: prices.currency.clone(),
@@ -129,7 +126,7 @@ pub fn make(
 }
 
 /// Every part that the design knows of.
-pub fn rows(design: &Design, body: Option<&BodyFacts>) -> Vec<Row> {
+pub fn rows(design: &Design, body: Option<&BodyFacts>, blanks: &[Blank]) -> Vec<Row> {
     let mut rows = Vec::new();
     if let Some(body) = body {
         rows.push(Row {
@@ -144,14 +141,7 @@ pub fn rows(design: &Design, body: Option<&BodyFacts>) -> Vec<Row> {
             ..Row::default()
         });
     }
-    let metal = design.shop.body.metal;
-    // A pan that is printed or cast has plates of sheet all the same.
-    let sheet = if stock::named(metal).is_some_and(|s| s.rolled) {
-        metal
-    } else {
-        USUAL_SHEET
-    };
-    rows.extend(list::plates(&design.pan, sheet));
+    rows.extend(blanks.iter().map(list::blank));
     let hole = design.shop.body.bolt_hole;
     if let Some(seal) = &design.sealing {
         let ring = [seal.outer.clone(), seal.inner.clone()].map(|l| Region::from_loops(&[l]));

@@ -54,7 +54,7 @@ pub struct BlankFact {
 }
 
 /// Makes the files; `None` for a pan without plates.
-pub fn make(design: &Design, folder: &mut Folder) -> Result<Option<PlatesFacts>, Failure> {
+pub fn make(design: &Design, folder: &mut Folder) -> Result<Option<(PlatesFacts, Vec<Blank>)>, Failure> {
     if design.pan.plates.is_empty() {
         return Ok(None);
     }
@@ -96,9 +96,10 @@ pub fn make(design: &Design, folder: &mut Folder) -> Result<Option<PlatesFacts>,
         folder.add(path, what, bytes);
     }
     say(design, folder, &blanks);
-    Ok(Some(PlatesFacts {
-        blanks: blanks.into_iter().map(fact).collect(),
-    }))
+    let facts = PlatesFacts {
+        blanks: blanks.iter().map(fact).collect(),
+    };
+    Ok(Some((facts, blanks)))
 }
 
 /// Every blank of the design: plates, then flaps and stops of doors.
@@ -246,9 +247,9 @@ fn say(design: &Design, folder: &mut Folder, blanks: &[Blank]) {
     ));
 }
 
-fn fact(blank: Blank) -> BlankFact {
+fn fact(blank: &Blank) -> BlankFact {
     BlankFact {
-        name: blank.name,
+        name: blank.name.clone(),
         kind: blank.kind,
         count: blank.count,
         material: blank.metal.word(),
@@ -259,7 +260,7 @@ fn fact(blank: Blank) -> BlankFact {
         cut_length: blank.cut_length,
         holes: blank.holes,
         windows: blank.windows,
-        bends: blank.bends,
+        bends: blank.bends.clone(),
     }
 }
 

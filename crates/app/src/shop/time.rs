@@ -1,5 +1,6 @@
 //! The time until the event: from the design's tasks to a chance, bars and the page for the meeting.
 
+use super::list::ListFacts;
 use super::{Folder, pages};
 use crate::failure::Failure;
 use crate::preparation::wrong_input;
@@ -21,13 +22,17 @@ const MOST_DAYS: usize = 800;
 const CELLS: usize = 8_000;
 
 /// Adds the plan; `None` when the design states no event.
-pub fn make(design: &Design, folder: &mut Folder) -> Result<Option<TimeFacts>, Failure> {
+pub fn make(
+    design: &Design,
+    list: Option<&ListFacts>,
+    folder: &mut Folder,
+) -> Result<Option<TimeFacts>, Failure> {
     let Some(stated) = &design.shop.time else {
         return Ok(None);
     };
     let today = stated.start.is_none().then(today);
     let start = stated.start.or(today).expect("one of the two is there");
-    let facts = facts(design, stated, start, today.is_some())?;
+    let facts = facts(design, stated, list, start, today.is_some())?;
     let size = design.shop.paper.size().map(|v| v * 1e3);
     let lying = [size[1], size[0]];
     if let Some(page) = routes::side_by_side(&design.name, &facts, lying) {
@@ -75,7 +80,13 @@ fn plain(name: &str) -> String {
     letters.collect::<String>().trim_matches('-').to_owned()
 }
 
-fn facts(design: &Design, stated: &TimePlan, start: Date, by_clock: bool) -> Result<TimeFacts, Failure> {
+fn facts(
+    design: &Design,
+    stated: &TimePlan,
+    list: Option<&ListFacts>,
+    start: Date,
+    by_clock: bool,
+) -> Result<TimeFacts, Failure> {
     let opening = Opening {
         start,
         event: stated.event,
@@ -92,7 +103,12 @@ fn facts(design: &Design, stated: &TimePlan, start: Date, by_clock: bool) -> Res
     }
     for r in &stated.routes {
         let plan = whole.only(&r.tasks).map_err(wrong)?;
-        found.push(route(&plan, &r.name, Some(r), holds(design, r)?)?);
+        let mut fact = route(&plan, &r.name, Some(r), holds(design, r)?)?;
+        if let Some(list) = list.filter(|_| r.listed) {
+            let parts = list.bought + list.work;
+            fact.cost = Some(fact.cost.unwrap_or_default().map(|c| c + parts));
+        }
+        found.push(fact);
     }
     let until = stated.event.since(start) as f64;
     let last = found.iter().map(|r| r.ready_days[2]).fold(until, f64::max).ceil() as usize;
@@ -108,6 +124,22 @@ fn facts(design: &Design, stated: &TimePlan, start: Date, by_clock: bool) -> Res
          to even than told."
             .to_owned(),
     ];
+    if let Some(list) = list.filter(|_| stated.routes.iter().any(|r| r.listed)) {
+        let names = (stated.routes.iter().filter(|r| r.listed)).map(|r| r.name.as_str());
+        let mut said = format!(
+            "The cost of {} holds the parts of list.csv, {:.0} {}",
+            names.collect::<Vec<_>>().join(", "),
+            list.bought + list.work,
+            list.currency
+        );
+        if !list.without_price.is_empty() {
+            said += &format!(
+                ", without those that have no price: {}",
+                list.without_price.join(", ")
+            );
+        }
+        counted.push(said + ".");
+    }
     if by_clock {
         counted.push(format!(
             "The design states no start: counted from today, {start}."

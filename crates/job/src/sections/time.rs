@@ -171,6 +171,11 @@ pub(crate) fn routes(shop: &Section, names: &[String], root: &Path, sources: &So
             );
         }
         let cost = cost(&section);
+        let listed = section.truth_or(
+            "listed",
+            false,
+            "a route costs what is stated, unless the sum of the list of parts is added",
+        );
         let holds = section.optional_quantity("holds", Acceleration, Bounds::above_to(0.0, 60.0));
         let bad = section.has("holds") && holds.is_none();
         let design_place = section.place_of("design");
@@ -193,6 +198,7 @@ pub(crate) fn routes(shop: &Section, names: &[String], root: &Path, sources: &So
             name,
             tasks: tasks?,
             cost: cost?,
+            listed: listed?,
             holds,
             design,
             risk,

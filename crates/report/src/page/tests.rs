@@ -127,6 +127,7 @@ fn a_design_with_a_hostile_name_cannot_write_markup_or_script() {
         clearance: None,
         feed: None,
         seal: None,
+        cards: None,
         assumptions: vec![Remark {
             said: evil.into(),
             effect: evil.into(),

@@ -1,5 +1,6 @@
 //! Made-up findings of a made-up pan: plausible enough to look at, computed by nobody.
 
+mod cards;
 mod feed;
 mod seal;
 
@@ -456,6 +457,7 @@ pub fn findings() -> (Findings, ReplayBundle) {
             .into(),
         feed: Some(feed::feed()),
         seal: Some(seal::seal()),
+        cards: Some(cards::cards()),
         clearance: Some(ClearanceFacts {
             said: "1 of 2 gaps is smaller than wanted; the worst is crossmember to pan's floor.".into(),
             pairs: vec![
