@@ -48,7 +48,7 @@ pub fn all(facts: &CardsFacts, seal: Option<&SealFacts>, about: &About) -> Vec<C
         (
             "weld",
             "order of the weld, flange held down",
-            weld.and_then(|(w, s)| weld::weld(w, &s.view, about)),
+            weld.map(|(w, s)| weld::weld(w, &s.view, about)),
         ),
         (
             "leak",
