@@ -40,6 +40,8 @@ pub struct Folder {
     pub warnings: Vec<Warning>,
     /// What a person should know: what was made, what was not and why.
     pub said: Vec<String>,
+    /// What stands with a single part: in the folder's own text, not on the terminal.
+    pub notes: Vec<String>,
 }
 
 impl Folder {
@@ -78,6 +80,8 @@ pub struct ShopFacts {
     pub warnings: Vec<Warning>,
     /// What a person should know.
     pub said: Vec<String>,
+    /// What stands with a single part.
+    pub notes: Vec<String>,
 }
 
 /// A file of the folder.
@@ -115,10 +119,36 @@ pub fn make(design: &Design) -> Result<(Folder, ShopFacts), Failure> {
         plates,
         warnings: std::mem::take(&mut folder.warnings),
         said: std::mem::take(&mut folder.said),
+        notes: std::mem::take(&mut folder.notes),
     };
+    folder.add(
+        "read-me.txt",
+        "what is in this folder, and what to mind",
+        read_me(&facts),
+    );
     let json = serde_json::to_string_pretty(&facts).expect("plain data") + "\n";
     folder.add(MARK, "everything above for programs", json);
     Ok((folder, facts))
+}
+
+/// The folder's own text: whoever is handed the folder needs nothing else.
+fn read_me(facts: &ShopFacts) -> String {
+    let mut text = format!("{}: what the bench and the mill work from\n\n", facts.design);
+    let rows: Vec<Vec<String>> = (facts.files.iter())
+        .map(|file| vec![file.path.clone(), file.what.clone()])
+        .collect();
+    text += &crate::terminal::columns(&rows);
+    text += "\nPaper: print at 100 % and measure the bars before anything is cut. Files to cut are in millimetres.\n";
+    for warning in &facts.warnings {
+        text += &format!("\nwarning: {}\n  mend: {}\n", warning.said, warning.mend);
+    }
+    for line in facts.said.iter().chain(&facts.notes) {
+        text += &format!("\n{line}\n");
+    }
+    text += "\nHot oil burns; a leak on a header is a fire, and oil on a course endangers others. These files are an aid to judgement \
+             and not a certificate: the engine maker's data, the event's rules and local codes win. Welding magnesium, pressure and lifting \
+             are for licensed people.\n";
+    text
 }
 
 /// Writes the folder beside its place and puts it there in one step; an older one of ours is replaced.

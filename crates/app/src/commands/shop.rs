@@ -8,6 +8,9 @@ use crate::terminal;
 use std::path::Path;
 use std::process::ExitCode;
 
+/// Names of a folder that are told.
+const MOST_NAMES: usize = 9;
+
 /// Runs it.
 pub fn run(arguments: &Shop) -> Result<ExitCode, Failure> {
     let design = job::read(&arguments.design).map_err(wrong_input)?;
@@ -28,15 +31,42 @@ pub fn run(arguments: &Shop) -> Result<ExitCode, Failure> {
 
 fn text(facts: &ShopFacts, out: &Path) -> String {
     let mut text = format!("{}\n\n", facts.design);
-    let rows: Vec<Vec<String>> = (facts.files.iter())
-        .map(|f| vec![f.path.clone(), f.what.clone()])
-        .collect();
-    text += &terminal::columns(&rows);
+    text += &terminal::columns(&shelves(facts));
     for w in &facts.warnings {
         text += &format!("\nwarning: {}\n  mend: {}\n", w.said, w.mend);
     }
     for line in &facts.said {
         text += &format!("\n{line}\n");
     }
-    text + &format!("\nwritten: {}\n", out.display())
+    let read_me = out.join("read-me.txt");
+    text + &format!("\nwhat each file is for: {}\n", read_me.display())
+}
+
+/// A line for each folder: its name, how many files, what they are of.
+fn shelves(facts: &ShopFacts) -> Vec<Vec<String>> {
+    let mut shelves: Vec<(String, usize, Vec<String>)> = Vec::new();
+    for file in &facts.files {
+        let (shelf, name) = match file.path.split_once('/') {
+            Some((shelf, name)) => (format!("{shelf}/"), name),
+            None => (String::new(), file.path.as_str()),
+        };
+        let at = shelves.iter().position(|(s, ..)| *s == shelf).unwrap_or_else(|| {
+            shelves.push((shelf, 0, Vec::new()));
+            shelves.len() - 1
+        });
+        let stem = name.rsplit_once('.').map_or(name, |(stem, _)| stem);
+        shelves[at].1 += 1;
+        if !shelves[at].2.iter().any(|s| s == stem) {
+            shelves[at].2.push(stem.to_owned());
+        }
+    }
+    let line = |(shelf, count, names): (String, usize, Vec<String>)| {
+        let mut said = names[..names.len().min(MOST_NAMES)].join(", ");
+        if names.len() > MOST_NAMES {
+            said += &format!(" and {} more", names.len() - MOST_NAMES);
+        }
+        let files = if count == 1 { "file" } else { "files" };
+        vec![shelf, format!("{count} {files}"), said]
+    };
+    shelves.into_iter().map(line).collect()
 }

@@ -231,7 +231,7 @@ fn say(design: &Design, folder: &mut Folder, blanks: &[Blank]) {
             folder.warnings.push(Warning { said, mend });
         }
         for note in &blank.notes {
-            folder.said.push(format!("{}: {note}.", blank.name));
+            folder.notes.push(format!("{}: {note}.", blank.name));
         }
     }
     let bends: usize = blanks.iter().map(|b| b.bends.len() * b.count).sum();

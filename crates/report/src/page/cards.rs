@@ -8,7 +8,7 @@ use measure::UnitOrder;
 use std::fmt::Write;
 
 /// Sheets of the page [mm]: narrower than paper, so that a phone shows the words large.
-const SHEET: [f64; 2] = [150.0, 240.0];
+const SHEET: [f64; 2] = [172.0, 250.0];
 
 /// The section; nothing where the cards were not made.
 pub fn cards(out: &mut String, f: &Findings, order: UnitOrder) {
