@@ -206,13 +206,13 @@ fn the_joint_is_told_with_its_torques_and_cautions() {
         Look::narrow(measure::UnitOrder::InchFirst),
     ] {
         let pressure = picture::pressure(&facts, &look).expect("there is a pressure");
-        // Every bolt carries the number of its turn once.
+        // Every bolt carries its own number, and the number of its turn.
         let texts = |d: &sumpwright_report::drawing::Drawing, wanted: &str| {
             let is = |i: &&sumpwright_report::drawing::Item| matches!(&i.shape, sumpwright_report::drawing::Shape::Text { words, .. } if words == wanted);
             d.items.iter().filter(is).count()
         };
-        for turn in 1..=8 {
-            assert_eq!(texts(&pressure, &turn.to_string()), 1, "turn {turn}");
+        for number in 1..=8 {
+            assert_eq!(texts(&pressure, &number.to_string()), 2, "bolt and turn {number}");
         }
         assert!(picture::face(&facts, &facts.faces[0], &look).is_some());
     }

@@ -272,8 +272,7 @@ fn a_level_drain_goes_through_a_wall() {
 mod list {
     //! Areas and masses worked by hand.
     use super::*;
-    use pan::{Cavity, Door, Hinge, Mouth, Opening, Pan, Plate, PlateShape};
-    use sumpwright_shop::list::{Had, Prices, Row, bolts, gasket, making_cost, plates};
+    use sumpwright_shop::list::{Had, Prices, Row, bolts, gasket, making_cost};
 
     fn prices() -> Prices {
         Prices {
