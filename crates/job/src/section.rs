@@ -184,7 +184,7 @@ impl<'t> Section<'t> {
     }
 
     /// A section in which nothing is stated, for one that may be left out.
-    fn empty(desk: &'t Desk, place: Place, path: String) -> Section<'t> {
+    pub fn empty(desk: &'t Desk, place: Place, path: String) -> Section<'t> {
         static NOTHING: Table = Table { entries: Vec::new() };
         Section::of(desk, &NOTHING, place, path)
     }

@@ -10,7 +10,7 @@ use crate::cards::{self, CardsPlan};
 use crate::fault::Place;
 use crate::gasket::{self, Gasket};
 use crate::sealing::Sealing;
-use crate::section::Section;
+use crate::section::{Desk, Section};
 use crate::sections::outline_file::Files;
 use crate::sections::{sheet, shop as section, shop_body, shop_prices};
 use crate::sheet_work::SheetShop;
@@ -92,7 +92,10 @@ pub(crate) fn read(
     plates: &[String],
     doors: &[String],
 ) -> Option<Shop> {
-    let section = top.below_or_empty("shop");
+    // A design that does not speak of the shop has no inputs from it: the usual values stand in docs/shop.md.
+    let aside = Desk::new(top.desk.order);
+    let empty = || Section::empty(&aside, top.place.clone(), "shop".to_owned());
+    let section = top.below("shop").unwrap_or_else(empty);
     let paper = section::paper(&section);
     let body = finished(Some(section.below_or_empty("body")), |body| {
         shop_body::body(body, sealing, clearances.map(|c| &c.surroundings.outside))

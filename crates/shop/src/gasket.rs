@@ -199,11 +199,22 @@ pub fn edges(outer: &[DVec2], inner: &[DVec2]) -> (Closed, Closed) {
     let mean = off.iter().sum::<f64>() / off.len().max(1) as f64;
     if off.iter().all(|d| (d - mean).abs() < 10e-6)
         && let [moved] = &region::offset(&bore, mean)[..]
-        && outer.iter().all(|p| moved.distance(*p) < 10e-6)
     {
-        return (moved.clone(), bore);
+        let moved = without_crumbs(moved);
+        if outer.iter().all(|p| moved.distance(*p) < 10e-6) {
+            return (moved, bore);
+        }
     }
     (Closed::from_chords(outer, CHORDS).counter_clockwise(), bore)
+}
+
+/// The line without stretches shorter than 0.05 mm: where an arc of chords does not meet its neighbour quite tangentially, an
+/// offset fills the kink with one of some micrometres.
+fn without_crumbs(line: &Closed) -> Closed {
+    const CRUMB: f64 = 50e-6;
+    let n = line.vertices.len();
+    let stays = |i: &usize| line.vertices[*i].0.distance(line.vertices[(i + 1) % n].0) > CRUMB;
+    Closed::new((0..n).filter(stays).map(|i| line.vertices[i]).collect())
 }
 
 fn edge_faults(faults: Vec<OutlineFault>) -> Vec<GasketFault> {

@@ -47,18 +47,40 @@ pub fn runs(seam: &[DVec2], run: f64) -> Vec<WeldRun> {
 
 /// The turn of each of `count` runs round the loop, from 1.
 fn turns(count: usize) -> Vec<usize> {
-    let mut turns = vec![0; count];
-    let mut turn = 0;
+    let mut order: Vec<usize> = Vec::new();
     let mut k: u32 = 0;
-    while turn < count {
+    while order.len() < count {
         // The bits of k behind the point, backwards: 0, 1/2, 1/4, 3/4, 1/8, 5/8 and so on.
         let share = f64::from(k.reverse_bits()) / 2f64.powi(32);
         let place = (share * count as f64) as usize;
-        if turns[place] == 0 {
-            turn += 1;
-            turns[place] = turn;
+        if !order.contains(&place) {
+            order.push(place);
         }
         k += 1;
+    }
+    // Where the number of runs is no power of two the sequence may end up beside itself: such a run changes places with
+    // another, so that neither then follows its neighbour.
+    let beside = |order: &[usize], i: usize| {
+        i > 0 && i < order.len() && {
+            let apart = order[i - 1].abs_diff(order[i]);
+            apart.min(count - apart) < 2
+        }
+    };
+    for i in 2..count {
+        if !beside(&order, i) {
+            continue;
+        }
+        for other in 2..count {
+            order.swap(i, other);
+            if [i, i + 1, other, other + 1].iter().all(|&at| !beside(&order, at)) {
+                break;
+            }
+            order.swap(i, other);
+        }
+    }
+    let mut turns = vec![0; count];
+    for (turn, place) in order.into_iter().enumerate() {
+        turns[place] = turn + 1;
     }
     turns
 }
