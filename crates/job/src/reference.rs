@@ -51,7 +51,7 @@ const STUDY_PAGE: &str = include_str!("../../../docs/study.md");
 const EXPERIMENT_PAGE: &str = include_str!("../../../docs/experiments.md");
 
 /// What the page's one design does not state because it states another way of saying the same.
-const PANS: [(&str, &str); 14] = [
+const PANS: [(&str, &str); 17] = [
     ("0.toml", include_str!("reference/a-drawing.toml")),
     ("1.toml", include_str!("reference/other-ways.toml")),
     ("2.toml", include_str!("reference/a-mesh.toml")),
@@ -75,6 +75,9 @@ const PANS: [(&str, &str); 14] = [
         include_str!("reference/sealed-with-ears.toml"),
     ),
     ("made.toml", include_str!("reference/made.toml")),
+    ("made-plain.toml", include_str!("reference/made-plain.toml")),
+    ("made-sealed.toml", include_str!("reference/made-sealed.toml")),
+    ("made-outside.toml", include_str!("reference/made-outside.toml")),
 ];
 const EXPERIMENTS: [(&str, &str); 2] = [
     ("0.toml", include_str!("reference/a-level.toml")),
