@@ -5,10 +5,14 @@
 
 use crate::shell;
 use serde_json::Value;
-use std::path::PathBuf;
+use std::io::{BufRead, BufReader};
+use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 use std::sync::Mutex;
 use std::time::{Duration, Instant};
+
+/// Puts the lints' driver in the compiler's place for the crates of the workspace.
+const LINTING: (&str, &str) = ("RUSTC_WORKSPACE_WRAPPER", "clippy-driver");
 
 /// Names of programs that take long, longest first (seen with two cores): they start first so that none is left at the end.
 const LONG: [&str; 9] = [
@@ -18,7 +22,7 @@ const LONG: [&str; 9] = [
     "drive/planted",
     "outline/scan",
     "app/reference",
-    "slosh/free_surface",
+    "validate/free_surface",
     "app/journeys",
     "app/kills",
 ];
@@ -64,7 +68,8 @@ pub fn run() -> Result<(), String> {
     if !failed.is_empty() {
         return Err(format!("tests failed in {}", failed.join(", ")));
     }
-    shell::cargo(&["test", "--workspace", "--doc", "--quiet"])
+    let examples = ["test", "--workspace", "--doc", "--quiet"];
+    shell::run_with(&shell::root(), "cargo", &examples, &[LINTING])
 }
 
 /// Prints how a suite ended, whole when it failed; true when it passed.
@@ -109,53 +114,55 @@ impl Suite {
     }
 }
 
-/// Builds the test programs and reads from cargo which they are.
+/// Builds the test programs, linting on the way, and reads from cargo which they are.
+///
+/// The lints' driver is a whole compiler: with it in the compiler's place for our own crates one pass both lints and
+/// builds, where `cargo clippy` before `cargo test` would read every crate twice.
 fn build() -> Result<Vec<Suite>, String> {
-    let arguments = [
-        "test",
-        "--workspace",
-        "--no-run",
-        "--message-format",
-        "json-render-diagnostics",
-    ];
-    println!("\n> cargo {}", arguments.join(" "));
-    let output = Command::new("cargo")
+    let arguments = ["test", "--workspace", "--no-run", "--message-format", "json"];
+    println!("\n> cargo {}, linting", arguments.join(" "));
+    let mut cargo = Command::new("cargo")
         .args(arguments)
         .current_dir(shell::root())
-        .stderr(Stdio::inherit())
-        .output()
+        .env(LINTING.0, LINTING.1)
+        .stdout(Stdio::piped())
+        .spawn()
         .map_err(|e| format!("cannot start cargo: {e}"))?;
-    if !output.status.success() {
+    let mut suites = Vec::new();
+    let mut warned = 0;
+    for line in BufReader::new(cargo.stdout.take().expect("asked for above")).lines() {
+        let line = line.map_err(|e| format!("cargo fell silent: {e}"))?;
+        let Ok(message) = serde_json::from_str::<Value>(&line) else {
+            continue;
+        };
+        if message["reason"] == "compiler-message" {
+            eprint!("{}", message["message"]["rendered"].as_str().unwrap_or_default());
+            warned += usize::from(message["message"]["level"] == "warning");
+        }
+        suites.extend(suite(&message));
+    }
+    let status = cargo.wait().map_err(|e| format!("cargo was lost: {e}"))?;
+    if !status.success() {
         return Err("the tests do not build".to_owned());
     }
-    let mut suites = Vec::new();
-    for line in String::from_utf8_lossy(&output.stdout).lines() {
-        let Ok(message) = serde_json::from_str::<Value>(line) else {
-            continue;
-        };
-        let text = |value: &Value| value.as_str().map(str::to_owned);
-        let (Some(program), Some(manifest)) = (text(&message["executable"]), text(&message["manifest_path"]))
-        else {
-            continue;
-        };
-        if message["profile"]["test"] != true {
-            continue;
-        }
-        let folder = PathBuf::from(manifest)
-            .parent()
-            .map(PathBuf::from)
-            .unwrap_or_default();
-        let package = folder
-            .file_name()
-            .unwrap_or_default()
-            .to_string_lossy()
-            .into_owned();
-        let target = text(&message["target"]["name"]).unwrap_or_default();
-        suites.push(Suite {
-            name: format!("{package}/{target}"),
-            program: PathBuf::from(program),
-            folder,
-        });
+    if warned > 0 {
+        return Err(format!("{warned} warnings above; none is let through"));
     }
     Ok(suites)
+}
+
+/// The test program that a message of cargo tells of.
+fn suite(message: &Value) -> Option<Suite> {
+    if message["profile"]["test"] != true {
+        return None;
+    }
+    let program = PathBuf::from(message["executable"].as_str()?);
+    let folder = Path::new(message["manifest_path"].as_str()?).parent()?.to_owned();
+    let package = folder.file_name()?.to_string_lossy().into_owned();
+    let target = message["target"]["name"].as_str()?;
+    Some(Suite {
+        name: format!("{package}/{target}"),
+        program,
+        folder,
+    })
 }

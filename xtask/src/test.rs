@@ -4,19 +4,11 @@ use crate::{demo, setup, shell, suites, tidy};
 
 /// Runs all of it; stops at the first failure.
 pub fn run() -> Result<(), String> {
-    let root = shell::root();
     shell::cargo(&["fmt", "--all", "--check"])?;
     tidy::run()?;
     setup::web()?;
     shell::npm(&["run", "check"])?;
     shell::npm(&["test"])?;
-    shell::cargo(&["clippy", "--workspace", "--all-targets", "--", "-D", "warnings"])?;
-    shell::run_with(
-        &root,
-        "cargo",
-        &["doc", "--workspace", "--no-deps", "--quiet"],
-        &[("RUSTDOCFLAGS", "-D warnings")],
-    )?;
     suites::run()?;
     browser_test()
 }

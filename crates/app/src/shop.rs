@@ -72,8 +72,7 @@ pub struct ShopFacts {
     /// What the cards say.
     pub cards: CardsFacts,
     /// Parts, masses and cost.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub list: Option<list::ListFacts>,
+    pub list: list::ListFacts,
     /// Plates and doors as flat pieces, when there are any.
     pub plates: Option<plates::PlatesFacts>,
     /// What looks wrong at the bench.
@@ -99,9 +98,10 @@ pub fn make(design: &Design) -> Result<(Folder, ShopFacts), Failure> {
     let body = body::make(design, &mut folder)?;
     let cards = cards::make(design, &mut folder)?;
     let (plates, blanks) = plates::make(design, &mut folder)?.unzip();
-    let list = list::make(design, body.as_ref(), &blanks.unwrap_or_default(), &mut folder)?;
-    let time = time::make(design, list.as_ref(), &mut folder)?;
     let gasket = gasket::make(design, &mut folder)?;
+    let blanks = blanks.unwrap_or_default();
+    let list = list::make(design, body.as_ref(), &blanks, gasket.as_ref(), &mut folder)?;
+    let time = time::make(design, &list, &mut folder)?;
     let facts = ShopFacts {
         format: "sumpwright-shop 2026-11",
         design: design.name.clone(),
@@ -129,6 +129,28 @@ pub fn make(design: &Design) -> Result<(Folder, ShopFacts), Failure> {
     let json = serde_json::to_string_pretty(&facts).expect("plain data") + "\n";
     folder.add(MARK, "everything above for programs", json);
     Ok((folder, facts))
+}
+
+/// A file's name made of a part's: small letters, digits and hyphens, not taken yet.
+pub fn stem(name: &str, taken: &mut Vec<String>) -> String {
+    let mut stem = String::new();
+    for c in name.chars().flat_map(char::to_lowercase) {
+        if c.is_ascii_alphanumeric() {
+            stem.push(c);
+        } else if !stem.is_empty() && !stem.ends_with('-') {
+            stem.push('-');
+        }
+    }
+    let stem = stem.trim_end_matches('-');
+    let stem = if stem.is_empty() { "part" } else { stem };
+    let mut free = stem.to_owned();
+    let mut n = 2;
+    while taken.contains(&free) {
+        free = format!("{stem}-{n}");
+        n += 1;
+    }
+    taken.push(free.clone());
+    free
 }
 
 /// The folder's own text: whoever is handed the folder needs nothing else.

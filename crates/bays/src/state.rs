@@ -35,11 +35,9 @@ const DAMPING_TIME: f64 = 0.1;
 /// The surface of a bay.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Surface {
-    /// Unit vector square to it, out of the oil.
-    pub up: DVec3,
-    /// Where it stands.
+    /// How high it stands in its bay.
     pub level: Level,
-    /// The same, counted from the pan's origin.
+    /// Where it lies.
     pub plane: Plane,
 }
 
@@ -165,7 +163,6 @@ impl<'a> State<'a> {
             let level = bay.levels.level(up, *volume);
             let height = level.height + up.dot(bay.levels.middle);
             Surface {
-                up,
                 level,
                 plane: Plane { up, height },
             }
@@ -359,7 +356,7 @@ impl<'a> State<'a> {
             let (dip, most) = self.dip(mouth, demand);
             let half = 0.5 * self.inputs.network.cell * DVec3::new(1.0, 1.0, 0.0);
             // Half the height of a piece of the mouth along the surface's normal.
-            let half = self.surfaces[mouth.bay].up.abs().dot(half).max(1e-9);
+            let half = self.surfaces[mouth.bay].plane.up.abs().dot(half).max(1e-9);
             let wet: f64 = (mouth.pieces.iter())
                 .map(|(at, share)| {
                     let over = self.over(mouth.bay, *at) - dip;
@@ -385,7 +382,7 @@ impl<'a> State<'a> {
     fn dip(&self, mouth: &Mouth, demand: f64) -> (f64, f64) {
         let surface = &self.surfaces[mouth.bay];
         let over = self.over(mouth.bay, mouth.at);
-        let depth = over + mouth.over_floor * surface.up.z.max(0.0);
+        let depth = over + mouth.over_floor * surface.plane.up.z.max(0.0);
         let gravity = self.moment.gravity.length();
         let (rim, most) = mouth.approach(depth, demand, gravity);
         let bay = &self.inputs.network.bays[mouth.bay];
@@ -404,7 +401,7 @@ impl<'a> State<'a> {
     /// Oil inside the crank sweep [m³].
     fn at_crank(&self) -> f64 {
         let swept = |(bay, levels): &(usize, Levels)| {
-            levels.under(self.surfaces[*bay].up, self.over(*bay, levels.middle))
+            levels.under(self.surfaces[*bay].plane.up, self.over(*bay, levels.middle))
         };
         self.inputs.network.crank.iter().map(swept).sum()
     }
@@ -427,11 +424,13 @@ impl<'a> State<'a> {
         let cover = network.mouth.as_ref().map_or(0.0, |mouth| {
             let up = -self.desk.field[mouth.bay].normalize_or(DVec3::NEG_Z);
             let (dip, _) = self.dip(mouth, demand);
-            let lean = self.surfaces[mouth.bay].up.dot(up).max(0.05);
+            let lean = self.surfaces[mouth.bay].plane.up.dot(up).max(0.05);
             // Under a roof the ray ends before the surface, and the dip is in the oil above.
             let free = ((self.over(mouth.bay, mouth.at) - dip) / lean).max(0.0);
             mouth
-                .cover(up, |bay, place| (self.over(bay, place), self.surfaces[bay].up))
+                .cover(up, |bay, place| {
+                    (self.over(bay, place), self.surfaces[bay].plane.up)
+                })
                 .min(free)
         });
         Row {

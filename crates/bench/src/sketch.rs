@@ -15,7 +15,7 @@ use std::time::Instant;
 const LAP: f64 = 120.0;
 /// Laps of the two hours.
 const LAPS: usize = 60;
-/// Cell of the lattice [m]: what `bays` takes for such a pan by itself.
+/// Cell of the lattice [m]: finer than `bays` takes for this pan by itself.
 const CELL: f64 = 8e-3;
 const G: f64 = 9.80665;
 

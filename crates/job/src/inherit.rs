@@ -84,6 +84,7 @@ const FOLLOWERS: [(&str, &str, &[&str]); 2] = [
 ];
 
 /// The merged tree of a design.
+#[derive(Clone)]
 pub(crate) struct Whole {
     pub tree: Node,
     /// Every file read, the user's first, then its bases in order, with their bytes.

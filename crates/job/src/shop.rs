@@ -116,6 +116,8 @@ pub(crate) fn read(
     let sheet = sheet::read(&section, plates, doors);
     let gasket = gasket::read(&section, files, sealing);
     section.finish();
+    // What is wrong is told all the same.
+    aside.done().0.into_iter().for_each(|fault| top.desk.fault(fault));
     let (prices, assumed) = prices?;
     Some(Shop {
         prices,

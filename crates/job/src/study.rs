@@ -143,17 +143,13 @@ fn in_design(
     path: &Path,
     sources: &Sources,
 ) -> Result<Option<Stated>, Vec<Fault>> {
-    let again = || Whole {
-        tree: whole.tree.clone(),
-        files: whole.files.clone(),
-    };
-    let design = assembly::read_whole(again(), path, sources)?;
+    let design = assembly::read_whole(whole.clone(), path, sources)?;
     let Some(top) = Section::open(desk, node, "study".to_owned()) else {
         return Ok(None);
     };
     let name = top.optional_text("name").unwrap_or_else(|| design.name.clone());
     let notes = top.optional_text("notes").unwrap_or_default();
-    let found = (path.to_owned(), design, again());
+    let found = (path.to_owned(), design, whole.clone());
     Ok(asked(top, Some(name), notes, Some(found)))
 }
 
@@ -267,10 +263,7 @@ fn design(top: &Section, path: &Path, root: &Path, sources: &Sources) -> Option<
     }
     let read = || {
         let whole = inherit::read(&file, sources)?;
-        let again = Whole {
-            tree: whole.tree.clone(),
-            files: whole.files.clone(),
-        };
+        let again = whole.clone();
         let design = match crate::experiment::not_a_pan(&whole.tree) {
             Some(fault) => Err(vec![fault]),
             None => assembly::read_whole(whole, &file, sources),

@@ -7,10 +7,11 @@ use crate::sheet::{Blank, Metal};
 use crate::stock;
 use pan::Region;
 use pan::polygon::loop_edges;
+use serde::Serialize;
 use std::f64::consts::PI;
 
 /// A line of the list. What is not known, or means nothing for the part, is `None`.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct Row {
     /// The part.
     pub part: String,
@@ -33,6 +34,7 @@ pub struct Row {
     /// Bends of one.
     pub bends: usize,
     /// How it is had.
+    #[serde(skip)]
     pub had: Had,
 }
 
@@ -217,10 +219,15 @@ pub fn bolts(name: &str, diameter: f64, pitch_diameter: f64, length: f64, count:
     }
 }
 
-/// The gasket: a plan with its holes out, of a sheet of this thickness [m].
+/// The gasket as a flange gives it: its plan with the bolts' holes out, of a sheet of this thickness [m].
 pub fn gasket(plan: &Region, bolts: usize, hole: f64, sheet: &str, thickness: f64) -> Row {
     let holes = bolts as f64 * hole * PI;
     let area = plan.area() - bolts as f64 * 0.25 * PI * hole * hole;
+    cut_gasket(area, edge(plan) + holes, bolts, sheet, thickness)
+}
+
+/// A gasket of so much area [m²], cut [m], holes and thickness [m].
+pub fn cut_gasket(area: f64, cut: f64, holes: usize, sheet: &str, thickness: f64) -> Row {
     let material = if sheet.contains("sheet") {
         sheet.to_owned()
     } else {
@@ -234,8 +241,8 @@ pub fn gasket(plan: &Region, bolts: usize, hole: f64, sheet: &str, thickness: f6
         volume: Some(area * thickness),
         mass: stock::named(&material).map(|s| area * thickness * s.density),
         material,
-        cut: Some(edge(plan) + holes),
-        holes: bolts,
+        cut: Some(cut),
+        holes,
         ..Row::default()
     }
 }

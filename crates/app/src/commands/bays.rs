@@ -145,7 +145,7 @@ fn write_report(
         rest: &rest,
         clearance: clearances::look(&prepared.design).map(|looked| looked.facts),
         feed: feeds::look(&prepared.design, cases.driven)?,
-        cards: shop::cards::facts(&prepared.design, sealed.as_ref(), &mut shop::Folder::default())?,
+        cards: shop::cards::told(&prepared.design, sealed.as_ref())?,
         seal: sealed,
         timings: Vec::new(),
         file: arguments.common.design.display().to_string(),

@@ -89,7 +89,7 @@ pub fn findings(
     for warning in sealed.iter().flat_map(|s| &s.warnings) {
         terminal::remark(&format!("warning: {}\n  mend: {}", warning.said, warning.mend));
     }
-    let cards = shop::cards::facts(&prepared.design, sealed.as_ref(), &mut shop::Folder::default())?;
+    let cards = shop::cards::told(&prepared.design, sealed.as_ref())?;
     clock.lap("seal");
 
     let (findings, probes) = workers.run(|| -> Result<_, Failure> {

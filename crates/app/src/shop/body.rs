@@ -3,7 +3,6 @@
 use clearance::outside::{self, Flange};
 use job::Design;
 use pan::{Region, Side};
-use report::drawing::{pdf, svg};
 use report::findings::Warning;
 use report::pictures;
 use report::pictures::body::Cut;
@@ -11,7 +10,7 @@ use serde::Serialize;
 use shop::body::{BodyFault, Drain, Making};
 use shop::stock;
 
-use super::Folder;
+use super::{Folder, pages};
 use crate::failure::Failure;
 
 /// The flange of a design that states none [m]: thickness, width. Common practice, no source.
@@ -72,7 +71,7 @@ pub fn make(design: &Design, folder: &mut Folder) -> Result<Option<BodyFacts>, F
         "the same, its unit inside the file",
         cavity.to_3mf(&format!("{name}, cavity")),
     );
-    section(design, &making, &body, &cavity, folder);
+    section(design, &making, &body, &cavity, folder)?;
     if making.bolts.is_empty() {
         folder.said.push(
             "the pan's solid has no bolt holes: no section states them; give bolts in [outside] or at in [seal.bolts]"
@@ -92,7 +91,7 @@ pub fn make(design: &Design, folder: &mut Folder) -> Result<Option<BodyFacts>, F
             mend: "make the wall thinner there, or move the bolts outward".to_owned(),
         });
     }
-    let stuff = stock::named(design.shop.body.metal).unwrap_or(stock::STUFFS[0]);
+    let stuff = stock::named(design.shop.body.metal).expect("the key takes the words of the table only");
     let (low, high) = body.bounds().unwrap_or_default();
     let volume = body.volume();
     Ok(Some(BodyFacts {
@@ -106,7 +105,13 @@ pub fn make(design: &Design, folder: &mut Folder) -> Result<Option<BodyFacts>, F
 }
 
 /// Adds the section drawing.
-fn section(design: &Design, making: &Making, body: &solid::Mesh, cavity: &solid::Mesh, folder: &mut Folder) {
+fn section(
+    design: &Design,
+    making: &Making,
+    body: &solid::Mesh,
+    cavity: &solid::Mesh,
+    folder: &mut Folder,
+) -> Result<(), Failure> {
     let edges = cavity.sharp_edges(SHARP);
     let cut = Cut {
         name: &design.name,
@@ -122,19 +127,14 @@ fn section(design: &Design, making: &Making, body: &solid::Mesh, cavity: &solid:
         folder
             .said
             .push("no section drawing was made: the pan does not fit on the sheet even at 1:20".to_owned());
-        return;
+        return Ok(());
     };
-    folder.add(
-        "body/section.svg",
+    pages::show(
+        folder,
+        "body/section",
         "the pan cut lengthwise and across, with its main sizes",
-        svg::file(&sheet),
-    );
-    match pdf::file(&[sheet]) {
-        Ok(bytes) => folder.add("body/section.pdf", "the same, to be printed", bytes),
-        Err(fault) => folder
-            .said
-            .push(format!("body/section.pdf was not made: {fault}")),
-    }
+        &sheet,
+    )
 }
 
 /// Rounded to a part of the unit: no false digits in what is handed out.

@@ -7,6 +7,7 @@ mod stick;
 use super::{Folder, pages};
 use crate::failure::Failure;
 use crate::seals;
+use crate::terminal;
 use glam::DVec2;
 use job::{Design, JointKind, Sealing};
 use report::cards::{self, About};
@@ -26,7 +27,7 @@ pub fn make(design: &Design, folder: &mut Folder) -> Result<CardsFacts, Failure>
 }
 
 /// What stands on them; what a person should know of them goes to the folder.
-pub fn facts(design: &Design, seal: Option<&SealFacts>, folder: &mut Folder) -> Result<CardsFacts, Failure> {
+fn facts(design: &Design, seal: Option<&SealFacts>, folder: &mut Folder) -> Result<CardsFacts, Failure> {
     Ok(CardsFacts {
         dipstick: stick::facts(design, folder)?,
         tilt: benched::facts(design),
@@ -43,6 +44,16 @@ pub fn facts(design: &Design, seal: Option<&SealFacts>, folder: &mut Folder) -> 
             capacity: design.pan.capacity(),
         },
     })
+}
+
+/// The same for a report page: what is wrong with them is said at once.
+pub fn told(design: &Design, seal: Option<&SealFacts>) -> Result<CardsFacts, Failure> {
+    let mut aside = Folder::default();
+    let facts = facts(design, seal, &mut aside)?;
+    for warning in &aside.warnings {
+        terminal::remark(&format!("warning: {}\n  mend: {}", warning.said, warning.mend));
+    }
+    Ok(facts)
 }
 
 fn print(

@@ -9,6 +9,7 @@ use shop::sheet::Blank;
 
 use super::Folder;
 use super::body::BodyFacts;
+use super::gasket::GasketFacts;
 use crate::failure::Failure;
 use crate::terminal;
 
@@ -33,18 +34,11 @@ pub struct ListFacts {
 
 /// A row, SI.
 #[derive(Debug, Serialize)]
-#[allow(missing_docs)]
 pub struct RowFact {
-    pub part: String,
-    pub count: usize,
-    pub material: String,
-    pub thickness: Option<f64>,
-    pub area: Option<f64>,
-    pub volume: Option<f64>,
-    pub mass: Option<f64>,
-    pub cut: Option<f64>,
-    pub holes: usize,
-    pub bends: usize,
+    /// The part.
+    #[serde(flatten)]
+    pub row: Row,
+    /// What all of it costs; none without a price.
     pub cost: Option<f64>,
 }
 
@@ -53,9 +47,10 @@ pub fn make(
     design: &Design,
     body: Option<&BodyFacts>,
     blanks: &[Blank],
+    gasket: Option<&GasketFacts>,
     folder: &mut Folder,
-) -> Result<Option<ListFacts>, Failure> {
-    let rows = rows(design, body, blanks);
+) -> Result<ListFacts, Failure> {
+    let rows = rows(design, body, blanks, gasket);
     let prices = &design.shop.prices;
     let cost = list::making_cost(&rows, prices, 0.0);
     let of = |row: &Row| prices.row(row).map(|[bought, work]| bought + work);
@@ -99,7 +94,7 @@ pub fn make(
     text += "\nHours are not in it: they are most of a pan's cost. The pan's metal is its own mass and the waste; a pan milled from \
              a block needs the whole block.\n";
     folder.add("list.txt", "the same to read, with the sums", text);
-    Ok(Some(ListFacts {
+    Ok(ListFacts {
         currency: prices.currency.clone(),
         mass,
         bought: cost.bought,
@@ -107,26 +102,19 @@ pub fn make(
         without_price: cost.without,
         assumed: design.shop.assumed.iter().map(|k| (*k).to_owned()).collect(),
         rows: rows
-            .iter()
-            .map(|r| RowFact {
-                part: r.part.clone(),
-                count: r.count,
-                material: r.material.clone(),
-                thickness: r.thickness,
-                area: r.area,
-                volume: r.volume,
-                mass: r.mass,
-                cut: r.cut,
-                holes: r.holes,
-                bends: r.bends,
-                cost: of(r),
-            })
+            .into_iter()
+            .map(|row| RowFact { cost: of(&row), row })
             .collect(),
-    }))
+    })
 }
 
 /// Every part that the design knows of.
-pub fn rows(design: &Design, body: Option<&BodyFacts>, blanks: &[Blank]) -> Vec<Row> {
+pub fn rows(
+    design: &Design,
+    body: Option<&BodyFacts>,
+    blanks: &[Blank],
+    gasket: Option<&GasketFacts>,
+) -> Vec<Row> {
     let mut rows = Vec::new();
     if let Some(body) = body {
         rows.push(Row {
@@ -143,11 +131,22 @@ pub fn rows(design: &Design, body: Option<&BodyFacts>, blanks: &[Blank]) -> Vec<
     }
     rows.extend(blanks.iter().map(list::blank));
     let hole = design.shop.body.bolt_hole;
+    if let Some(made) = gasket {
+        rows.push(list::cut_gasket(
+            made.area,
+            made.cut,
+            made.holes.len(),
+            made.material,
+            made.thickness,
+        ));
+    }
     if let Some(seal) = &design.sealing {
         let ring = [seal.outer.clone(), seal.inner.clone()].map(|l| Region::from_loops(&[l]));
         let plan = ring[0].difference(&ring[1]);
         let count = seal.bolts.at.len();
         match seal.kind {
+            // It stands above as it is cut.
+            JointKind::Sheet { .. } if gasket.is_some() => {}
             JointKind::Sheet { sheet, thickness, .. } => {
                 rows.push(list::gasket(&plan, count, hole, sheet.name, thickness));
             }

@@ -11,7 +11,7 @@ use report::pictures::plates as pictures;
 use serde::Serialize;
 use shop::sheet::{Blank, SheetFault, Work, door, plate};
 
-use super::Folder;
+use super::{Folder, stem};
 use crate::failure::{Complaint, Failure};
 
 /// A direction says too little when it lies this close along a plate: cos 75°.
@@ -262,26 +262,4 @@ fn fact(blank: &Blank) -> BlankFact {
         windows: blank.windows,
         bends: blank.bends.clone(),
     }
-}
-
-/// A file's name made of a part's: small letters, digits and hyphens, not taken yet.
-fn stem(name: &str, taken: &mut Vec<String>) -> String {
-    let mut stem = String::new();
-    for c in name.chars().flat_map(char::to_lowercase) {
-        if c.is_ascii_alphanumeric() {
-            stem.push(c);
-        } else if !stem.is_empty() && !stem.ends_with('-') {
-            stem.push('-');
-        }
-    }
-    let stem = stem.trim_end_matches('-');
-    let stem = if stem.is_empty() { "plate" } else { stem };
-    let mut free = stem.to_owned();
-    let mut n = 2;
-    while taken.contains(&free) {
-        free = format!("{stem}-{n}");
-        n += 1;
-    }
-    taken.push(free.clone());
-    free
 }

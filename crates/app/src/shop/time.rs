@@ -1,7 +1,7 @@
 //! The time until the event: from the design's tasks to a chance, bars and the page for the meeting.
 
 use super::list::ListFacts;
-use super::{Folder, pages};
+use super::{Folder, pages, stem};
 use crate::failure::Failure;
 use crate::preparation::wrong_input;
 use job::{Design, Route, TimePlan};
@@ -22,11 +22,7 @@ const MOST_DAYS: usize = 800;
 const CELLS: usize = 8_000;
 
 /// Adds the plan; `None` when the design states no event.
-pub fn make(
-    design: &Design,
-    list: Option<&ListFacts>,
-    folder: &mut Folder,
-) -> Result<Option<TimeFacts>, Failure> {
+pub fn make(design: &Design, list: &ListFacts, folder: &mut Folder) -> Result<Option<TimeFacts>, Failure> {
     let Some(stated) = &design.shop.time else {
         return Ok(None);
     };
@@ -43,18 +39,19 @@ pub fn make(
             &page,
         )?;
     }
+    let mut taken = Vec::new();
     for route in &facts.routes {
-        let (stem, what) = match route.name.as_str() {
+        let (path, what) = match route.name.as_str() {
             "" => (
                 "plan/time".to_owned(),
                 "when it will be done, and what decides".to_owned(),
             ),
             name => (
-                format!("plan/time-{}", plain(name)),
+                format!("plan/time-{}", stem(name, &mut taken)),
                 format!("when it will be done, {name}"),
             ),
         };
-        pages::show(folder, &stem, &what, &bars::bars(&facts, route, lying))?;
+        pages::show(folder, &path, &what, &bars::bars(&facts, route, lying))?;
     }
     folder.said.push(facts.said.clone());
     Ok(Some(facts))
@@ -68,22 +65,10 @@ fn today() -> Date {
     Date::from_days((since / DAY) as i64)
 }
 
-/// A name as a file's.
-fn plain(name: &str) -> String {
-    let letters = name.chars().map(|c| {
-        if c.is_alphanumeric() {
-            c.to_ascii_lowercase()
-        } else {
-            '-'
-        }
-    });
-    letters.collect::<String>().trim_matches('-').to_owned()
-}
-
 fn facts(
     design: &Design,
     stated: &TimePlan,
-    list: Option<&ListFacts>,
+    list: &ListFacts,
     start: Date,
     by_clock: bool,
 ) -> Result<TimeFacts, Failure> {
@@ -104,7 +89,7 @@ fn facts(
     for r in &stated.routes {
         let plan = whole.only(&r.tasks).map_err(wrong)?;
         let mut fact = route(&plan, &r.name, Some(r), holds(design, r)?)?;
-        if let Some(list) = list.filter(|_| r.listed) {
+        if r.listed {
             let parts = list.bought + list.work;
             fact.cost = Some(fact.cost.unwrap_or_default().map(|c| c + parts));
         }
@@ -124,7 +109,7 @@ fn facts(
          to even than told."
             .to_owned(),
     ];
-    if let Some(list) = list.filter(|_| stated.routes.iter().any(|r| r.listed)) {
+    if stated.routes.iter().any(|r| r.listed) {
         let names = (stated.routes.iter().filter(|r| r.listed)).map(|r| r.name.as_str());
         let mut said = format!(
             "The cost of {} holds the parts of list.csv, {:.0} {}",

@@ -89,7 +89,7 @@ impl Metal {
     /// Share K of the thickness at which the neutral line of a bend lies, from the inside; and whether radius and
     /// thickness [m] lie within the table. Read between the rows and columns of the table; beyond it, its edge is taken.
     ///
-    /// Source: Machinery's Handbook, 26th edition.
+    /// Source: a reprint credited to Machinery's Handbook, 26th edition.
     pub fn k(self, radius: f64, thickness: f64) -> (f64, bool) {
         let rows: Vec<&[f64; 3]> = (k_table().iter())
             .filter(|(family, _)| *family == self.family())
