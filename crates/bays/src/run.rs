@@ -1,6 +1,7 @@
 //! Oil between the bays over a drive, and the cover history that comes of it.
 
 use crate::network::Network;
+use crate::ports::Plane;
 use crate::state::State;
 use drive::Drive;
 use oil::circuit::{Circuit, CircuitFault};
@@ -64,9 +65,18 @@ pub enum RunFault {
 
 /// Computes the whole stretch.
 pub fn run(inputs: Inputs) -> Result<CoverHistory, RunFault> {
+    watched(inputs, |_| {})
+}
+
+/// The same; `seen` is told where each bay's surface lies, once for every row of the history.
+pub fn watched(
+    inputs: Inputs,
+    mut seen: impl FnMut(&mut dyn Iterator<Item = Plane>),
+) -> Result<CoverHistory, RunFault> {
     let mut state = State::start(inputs)?;
     let mut history = CoverHistory::default();
     history.push(state.row(inputs.start))?;
+    seen(&mut state.planes());
     let mut sample = 0u64;
     while inputs.start + sample as f64 * SAMPLE < inputs.end - 1e-9 {
         let from = inputs.start + sample as f64 * SAMPLE;
@@ -83,6 +93,7 @@ pub fn run(inputs: Inputs) -> Result<CoverHistory, RunFault> {
             return Err(RunFault::Ledger { time: to, error });
         }
         history.push(row)?;
+        seen(&mut state.planes());
     }
     Ok(history)
 }

@@ -169,6 +169,11 @@ impl<'a> State<'a> {
         }));
     }
 
+    /// Where each bay's surface lies.
+    pub(crate) fn planes(&self) -> impl Iterator<Item = Plane> {
+        self.surfaces.iter().map(|surface| surface.plane)
+    }
+
     /// How many steps the next sample wants, by how fast things moved in the last step.
     pub(crate) fn steps(&self) -> usize {
         let turning = self.swings.iter().map(|swing| swing.rate.length());
