@@ -8,7 +8,7 @@ use serde_json::Value;
 use std::collections::BTreeMap;
 
 /// Libraries that belong to the edge of the house.
-const EDGE_LIBRARIES: [&str; 3] = ["clap", "ctrlc", "toml_edit"];
+const EDGE_LIBRARIES: [&str; 5] = ["clap", "ctrlc", "toml_edit", "hyper", "tokio"];
 
 /// First floor that may use them.
 const EDGE_FLOOR: u32 = 5;

@@ -573,6 +573,7 @@ pub struct FramesAnswer {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(ts_rs::TS))]
 #[serde(tag = "kind", rename_all = "lowercase")]
+#[allow(clippy::large_enum_variant, reason = "most events are runs")]
 pub enum Event {
     /// A run is new or stands otherwise.
     Run {
