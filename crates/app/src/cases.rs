@@ -269,7 +269,7 @@ pub fn holds(word: Word) -> bool {
 }
 
 /// More oil aloft than there is.
-fn too_little_oil(fault: oil::circuit::CircuitFault) -> Failure {
+pub fn too_little_oil(fault: oil::circuit::CircuitFault) -> Failure {
     Failure::input(
         fault.to_string(),
         "the design, fill and circuit.aloft",

@@ -12,6 +12,8 @@ mod failure;
 mod feeds;
 mod findings;
 mod forecast;
+#[allow(dead_code, reason = "the command that opens it comes next")]
+mod open;
 mod place;
 mod planning;
 mod preparation;

@@ -43,6 +43,17 @@ pub struct Gridded {
     pub why: String,
 }
 
+impl Driven {
+    /// The same with the engine sitting otherwise in the car.
+    pub fn turned(&self, pan_from_car: DMat3) -> Driven {
+        Driven {
+            pan: self.car.in_frame(pan_from_car),
+            car: self.car.clone(),
+            file: self.file.clone(),
+        }
+    }
+}
+
 impl Prepared {
     /// Reads and checks the design.
     pub fn read(common: &Common) -> Result<Prepared, Failure> {
@@ -117,6 +128,15 @@ impl Prepared {
         }
         let pan = car.in_frame(self.pan_from_car);
         Ok(Driven { car, pan, file })
+    }
+
+    /// Whether this variant of `base` is driven over the same in the car's frame.
+    pub fn drives_as(&self, base: &Prepared, common: &Common) -> bool {
+        if common.log.is_some() || common.course.is_some() {
+            // Its own gearing may turn the engine's speed.
+            return self.design.car == base.design.car;
+        }
+        self.design.drives == base.design.drives
     }
 
     /// Builds the lattice of a size.

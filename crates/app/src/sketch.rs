@@ -4,8 +4,10 @@ use crate::cases::Cases;
 use crate::failure::Failure;
 use crate::runner::{Computed, Task};
 use bays::Network;
+use bays::ports::Plane;
 use bays::run::{Inputs, RunFault};
 use job::Start;
+use pickup::CoverHistory;
 use rayon::prelude::*;
 use slosh::Record;
 
@@ -46,11 +48,29 @@ impl<'a> Sketch<'a> {
     }
 
     fn one(&self, task: &Task) -> Result<Computed, Failure> {
+        let history = self.watched(task, |_| {})?;
+        Ok(Computed {
+            steps: history.len() as u64,
+            history,
+            record: Record::default(),
+            frames: Vec::new(),
+        })
+    }
+
+    /// Computes a task; `seen` is told where each bay's surface lies, once for every row of the history.
+    ///
+    /// # Errors
+    /// As of [`Sketch::compute`].
+    pub fn watched(
+        &self,
+        task: &Task,
+        seen: impl FnMut(&mut dyn Iterator<Item = Plane>),
+    ) -> Result<CoverHistory, Failure> {
         let (prepared, driven) = (self.cases.prepared, self.cases.driven);
         let Start::Volume(fill) = task.fill else {
             unreachable!("a design states its oil by volume");
         };
-        let history = bays::run::run(Inputs {
+        let inputs = Inputs {
             network: self.network,
             fluid: prepared.fluid,
             circuit: task.circuit.as_ref(),
@@ -58,14 +78,8 @@ impl<'a> Sketch<'a> {
             fill,
             start: task.start,
             end: task.end,
-        })
-        .map_err(failure)?;
-        Ok(Computed {
-            steps: history.len() as u64,
-            history,
-            record: Record::default(),
-            frames: Vec::new(),
-        })
+        };
+        bays::run::watched(inputs, seen).map_err(failure)
     }
 }
 

@@ -190,6 +190,12 @@ pub(crate) fn pan_keys() -> &'static [Key] {
     KEYS.get_or_init(|| found(FileKind::Pan))
 }
 
+/// What a key of a pan's design is, and how much it matters; `path` is as of [`Key::path`].
+pub fn meaning(path: &str) -> Option<(&'static str, &'static str)> {
+    let key = pan_keys().iter().find(|key| key.path == path)?;
+    Some((key.meaning, key.matters))
+}
+
 /// Every key of a kind of file, in the order of their paths.
 pub fn keys(kind: FileKind) -> Vec<Key> {
     match kind {

@@ -6,11 +6,11 @@
 //! case as a design file that names its base and states only what changes.
 
 mod apply;
+mod changeable;
 mod input;
 mod keys;
 mod revise;
 
-use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use ::study::{Figure, Method, Plan, PlanFault};
@@ -23,6 +23,7 @@ use crate::section::{Desk, Need, Section, Shape};
 use crate::sources::{self, Sources};
 use crate::tree::{Node, Value};
 
+pub use changeable::{Changeable, Changed, Values, Written};
 pub use input::{Level, StudyInput};
 
 /// What a study asks.
@@ -60,16 +61,8 @@ pub struct Study {
     pub plan: Plan,
     /// What is aimed at; the first is the one whose scatter is explained.
     pub aims: Vec<Figure>,
-    /// The design's file, as reached from the path the user typed.
-    pub design_path: PathBuf,
-    /// The design as it stands.
-    pub design: Design,
-    /// Its merged tree.
-    tree: Node,
-    /// The tree's files.
-    tree_files: Vec<(PathBuf, Vec<u8>)>,
-    /// Everything that the design read, held in memory: variants see the files as they were at the start.
-    sources: Sources,
+    /// The design that is varied, with the files as they were at the start.
+    pub of: Changeable,
 }
 
 /// What stands in the study's file.
@@ -105,9 +98,6 @@ pub fn read_study(path: &Path) -> Result<Study, Vec<Fault>> {
         Some(stated) if faults.is_empty() => stated,
         _ => return Err(assembly::in_order(faults)),
     };
-    let held: BTreeMap<PathBuf, Vec<u8>> = (stated.design.files.iter())
-        .map(|file| (file.path.clone(), file.bytes.clone()))
-        .collect();
     Ok(Study {
         name: stated.name,
         notes: stated.notes,
@@ -116,11 +106,7 @@ pub fn read_study(path: &Path) -> Result<Study, Vec<Fault>> {
         inputs: stated.inputs,
         plan: stated.plan,
         aims: stated.aims,
-        design_path: stated.design_path,
-        design: stated.design,
-        tree: stated.whole.tree,
-        tree_files: stated.whole.files,
-        sources: Sources::Memory(held),
+        of: Changeable::of(stated.design_path, stated.design, stated.whole),
     })
 }
 

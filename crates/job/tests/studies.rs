@@ -69,9 +69,9 @@ fn values_reach_the_design_by_key_by_list_and_by_every_part() {
     };
     assert!(path.iter().all(|p| (p.x - 0.060).abs() < 1e-12), "{path:?}");
     let middle = variant(&study, &[0.25, 0.9, 0.99, 0.5, 0.5]);
-    assert_eq!(middle.circuit.aloft, study.design.circuit.aloft);
+    assert_eq!(middle.circuit.aloft, study.of.design.circuit.aloft);
     let much = variant(&study, &[0.25, 0.9, 0.99, 0.5, 0.999_999]);
-    for (got, stated) in much.circuit.aloft.iter().zip(&study.design.circuit.aloft) {
+    for (got, stated) in much.circuit.aloft.iter().zip(&study.of.design.circuit.aloft) {
         assert_eq!(got.0, stated.0);
         assert!((got.1 - 1.5 * stated.1).abs() < 1e-9, "{got:?}");
     }
@@ -90,7 +90,7 @@ fn the_studies_of_the_examples_read_and_the_words_for_inputs_reach_their_keys() 
     draw[at("door gap")] = 0.999_99;
     draw[at("g sensor")] = 0.25;
     let design = variant(&study, &draw);
-    let (own, stated) = (&design.circuit, &study.design.circuit);
+    let (own, stated) = (&design.circuit, &study.of.design.circuit);
     let factor = own.displacement / stated.displacement;
     assert!(factor > 1.03 && factor < 1.08, "{factor}");
     assert!((own.relief_flow / stated.relief_flow - factor).abs() < 1e-5);
@@ -114,14 +114,14 @@ fn what_is_added_here_is_taken_there_and_a_plate_takes_its_door() {
          [[vary]]\nname = \"front\"\nkey = 'plate \"front wall\"'\nvalues = [\"in\", \"out\"]\n",
     ));
     let door = |design: &Design| (design.pan.doors[0].low.x, design.pan.doors[0].high.x);
-    let (low, high) = door(&study.design);
+    let (low, high) = door(&study.of.design);
     let wide = door(&variant(&study, &[0.5, 0.1]));
     assert!(
         (wide.0 - (low - 0.01)).abs() < 1e-9 && (wide.1 - (high + 0.01)).abs() < 1e-9,
         "{wide:?}"
     );
     let without = variant(&study, &[0.5, 0.9]);
-    assert_eq!(without.pan.plates.len(), study.design.pan.plates.len() - 1);
+    assert_eq!(without.pan.plates.len(), study.of.design.pan.plates.len() - 1);
     assert!(without.pan.doors.is_empty());
 }
 

@@ -11,15 +11,17 @@ mod cards;
 mod clearance;
 mod feed;
 mod figure;
+mod piece;
 mod seal;
 mod tables;
 mod words;
 
 use crate::findings::Findings;
 use crate::json::{JsonFault, check_numbers};
-use crate::pictures::Look;
 use crate::replay::{ReplayBundle, ReplayFault};
+pub use piece::{Piece, piece};
 pub use seal::times;
+pub use words::CAUTIONS;
 
 use figure::Figures;
 use html::{escape, script_safe_json};
@@ -91,10 +93,7 @@ fn assemble(
     fonts: &str,
 ) -> Result<String, PageFault> {
     check_numbers(findings).map_err(PageFault::Numbers)?;
-    let figures = Figures {
-        wide: Look::wide(order),
-        narrow: Look::narrow(order),
-    };
+    let figures = Figures::of(order);
     let before = before_replay(findings, order, &figures);
     let after = after_replay(findings, order, &figures);
     let style = format!("{fonts}{TOKENS}{STYLE}");
@@ -154,9 +153,7 @@ fn assemble(
 
 fn before_replay(f: &Findings, order: UnitOrder, figures: &Figures) -> String {
     let mut out = String::new();
-    out.push_str("<svg class=\"patterns\" aria-hidden=\"true\" width=\"0\" height=\"0\">");
-    out.push_str(crate::drawing::svg::PATTERNS);
-    out.push_str("</svg>\n");
+    figure::patterns(&mut out);
     answer::head(&mut out, f);
     out.push_str("<main>\n");
     answer::verdict(&mut out, f, order);
@@ -173,10 +170,18 @@ fn before_replay(f: &Findings, order: UnitOrder, figures: &Figures) -> String {
 fn after_replay(f: &Findings, order: UnitOrder, figures: &Figures) -> String {
     let mut out = String::new();
     figures.still(&mut out, f, order);
-    clearance::clearance(&mut out, f, order, figures);
-    feed::feed(&mut out, f, order, figures);
-    seal::seal(&mut out, f, order, figures);
-    cards::cards(&mut out, f, order);
+    if let Some(facts) = &f.clearance {
+        clearance::clearance(&mut out, facts, order, figures);
+    }
+    if let Some(facts) = &f.feed {
+        feed::feed(&mut out, facts, order, figures);
+    }
+    if let Some(facts) = &f.seal {
+        seal::seal(&mut out, facts, order, figures);
+    }
+    if let Some(facts) = &f.cards {
+        cards::cards(&mut out, &f.design.name, facts, f.seal.as_ref(), order);
+    }
     tables::pan(&mut out, f, order, figures);
     tables::drive(&mut out, f, order);
     tables::inputs(&mut out, f);

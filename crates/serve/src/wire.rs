@@ -15,7 +15,7 @@ pub type Packed = String;
 #[serde(deny_unknown_fields)]
 #[cfg_attr(test, derive(ts_rs::TS))]
 pub struct Change {
-    /// The key as a study writes it: `fill`, `plate.wall.top`, `pickup.mouth[2]`.
+    /// The key as a study writes it: `fill.volume`, `plate "front wall".z[1]`, `pickup.mouth[2]`.
     pub key: String,
     /// The value as TOML: `"4.8 L"` with its quotes, `0.3`, `true`.
     pub value: String,
@@ -578,7 +578,7 @@ pub enum Event {
     /// A run is new or stands otherwise.
     Run {
         /// The run.
-        run: Run,
+        run: Box<Run>,
     },
     /// A run was forgotten.
     Forgotten {

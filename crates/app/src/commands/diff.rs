@@ -72,9 +72,43 @@ fn read(path: &Path) -> Result<Prepared, Failure> {
 
 fn changes(designs: &[Prepared; 2]) -> Result<Changes, Failure> {
     let [first, second] = designs;
-    let numbers = numbers(first)?
+    Ok(between(
+        [&first.design, &second.design],
+        [numbers(first)?, numbers(second)?],
+    ))
+}
+
+/// What the second design changes against the first, as sentences: what is stated otherwise, then what follows at once, without
+/// the maps of oil at rest.
+pub fn sentences(first: &Prepared, second: &Prepared) -> Vec<String> {
+    let changes = between([&first.design, &second.design], [at_once(first), at_once(second)]);
+    let mut all = Vec::new();
+    for (parts, what) in [(&changes.added, "is new"), (&changes.removed, "is left out")] {
+        all.extend(parts.iter().map(|part| format!("{part} {what}")));
+    }
+    for Change { key, from, to } in &changes.keys {
+        all.push(match (from.as_str(), to.as_str()) {
+            ("", to) => format!("{key}: {to}, was not stated"),
+            (from, "") => format!("{key}: no longer stated, was {from}"),
+            (from, to) => format!("{key}: {to}, was {from}"),
+        });
+    }
+    for number in &changes.numbers {
+        let row = number.row(second.design.units);
+        let step = if row[4].is_empty() {
+            String::new()
+        } else {
+            format!(" ({})", row[4])
+        };
+        all.push(format!("{}: {}, was {}{step}", row[0], row[3], row[1]));
+    }
+    all
+}
+
+fn between([first, second]: [&Design; 2], [from, to]: [Vec<Follows>; 2]) -> Changes {
+    let numbers = from
         .into_iter()
-        .zip(numbers(second)?)
+        .zip(to)
         .map(|((what, of, from), (_, _, to))| Number {
             what,
             unit: of.unit(),
@@ -82,14 +116,14 @@ fn changes(designs: &[Prepared; 2]) -> Result<Changes, Failure> {
             to,
             of,
         });
-    let (a, b) = (inputs(&first.design), inputs(&second.design));
+    let (a, b) = (inputs(first), inputs(second));
     let (parts_a, parts_b) = (parts(&a), parts(&b));
     let mut keys = Vec::new();
     let of_neither = |key: &str| {
         let part = part_of(key);
         part.is_none_or(|part| parts_a.contains(part) && parts_b.contains(part))
     };
-    for key in order(&first.design, &second.design) {
+    for key in order(first, second) {
         let (from, to) = (a.get(key), b.get(key));
         if from != to && of_neither(key) {
             let said = |value: Option<&&str>| value.map_or(String::new(), |v| (*v).to_owned());
@@ -103,28 +137,50 @@ fn changes(designs: &[Prepared; 2]) -> Result<Changes, Failure> {
     let names = |only: &BTreeSet<&str>, other: &BTreeSet<&str>| {
         only.difference(other).map(|p| (*p).to_owned()).collect()
     };
-    Ok(Changes {
-        names: [first.design.name.clone(), second.design.name.clone()],
+    Changes {
+        names: [first.name.clone(), second.name.clone()],
         numbers: numbers.filter(Number::differs).collect(),
         added: names(&parts_b, &parts_a),
         removed: names(&parts_a, &parts_b),
         keys,
-    })
+    }
 }
 
-/// What follows from a design.
-fn numbers(p: &Prepared) -> Result<Vec<(&'static str, Of, Option<f64>)>, Failure> {
+/// A number that follows from a design: what it is, of which kind, its value [SI].
+type Follows = (&'static str, Of, Option<f64>);
+
+/// What follows from a design, the maps of oil at rest among it.
+fn numbers(p: &Prepared) -> Result<Vec<Follows>, Failure> {
+    let grid = p.grid(p.size(None)?)?;
+    let rest = rest_maps(p, &grid, p.design.engine.redline, 0.0)?;
+    let weakest = |dry: &[Option<f64>]| dry.iter().copied().flatten().reduce(f64::min);
+    let mut all = at_once(p);
+    all.extend([
+        (
+            "mouth first bare in a long corner, weakest way",
+            Of::Load,
+            weakest(&rest.map.first_dry_long),
+        ),
+        (
+            "mouth first bare in the first instant, weakest way",
+            Of::Load,
+            weakest(&rest.map.first_dry_instant),
+        ),
+    ]);
+    Ok(all)
+}
+
+/// What follows from a design at once.
+fn at_once(p: &Prepared) -> Vec<Follows> {
     use Dimension::{Area, Length, Volume};
     let design = &p.design;
     let pan = &design.pan;
-    let grid = p.grid(p.size(None)?)?;
-    let rest = rest_maps(p, &grid, design.engine.redline, 0.0)?;
+    let running = design.circuit.pan_at(design.engine.redline, design.fill).ok();
     let level = |volume: f64| pan.height_at_volume(p.up, volume).ok();
     let over_mouth = |level: Option<f64>| level.map(|l| l - p.up.dot(pan.mouth.at));
-    let (off, running) = (level(design.fill), level(rest.volume));
-    let weakest = |dry: &[Option<f64>]| dry.iter().copied().flatten().reduce(f64::min);
+    let (off, at_redline) = (level(design.fill), running.and_then(level));
     let shares = |plate: &pan::Plate| plate.perforation > 0.0 || !plate.openings.is_empty();
-    Ok(vec![
+    vec![
         (
             "room below the flange",
             Of::Quantity(Volume),
@@ -136,7 +192,7 @@ fn numbers(p: &Prepared) -> Result<Vec<(&'static str, Of, Option<f64>)>, Failure
             Some(-pan.cavity.bounds().0.z),
         ),
         ("fill", Of::Quantity(Volume), Some(design.fill)),
-        ("in the pan at redline", Of::Quantity(Volume), Some(rest.volume)),
+        ("in the pan at redline", Of::Quantity(Volume), running),
         (
             "level at the mouth, engine off, over the flange",
             Of::Quantity(Length),
@@ -150,7 +206,7 @@ fn numbers(p: &Prepared) -> Result<Vec<(&'static str, Of, Option<f64>)>, Failure
         (
             "oil at rest over the mouth, at redline",
             Of::Quantity(Length),
-            over_mouth(running),
+            over_mouth(at_redline),
         ),
         (
             "mouth over the floor",
@@ -174,17 +230,7 @@ fn numbers(p: &Prepared) -> Result<Vec<(&'static str, Of, Option<f64>)>, Failure
             Of::Quantity(Area),
             Some(pan.doors.iter().map(pan::Door::area).sum()),
         ),
-        (
-            "mouth first bare in a long corner, weakest way",
-            Of::Load,
-            weakest(&rest.map.first_dry_long),
-        ),
-        (
-            "mouth first bare in the first instant, weakest way",
-            Of::Load,
-            weakest(&rest.map.first_dry_instant),
-        ),
-    ])
+    ]
 }
 
 impl Of {

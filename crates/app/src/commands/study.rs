@@ -25,9 +25,9 @@ pub fn run(arguments: &Arguments) -> Result<ExitCode, Failure> {
     let common = Common {
         log: arguments.log.clone(),
         course: arguments.course.clone(),
-        ..Common::of(&study.design_path)
+        ..Common::of(&study.of.path)
     };
-    let base = Prepared::of(study.design.clone(), &common)?;
+    let base = Prepared::of(study.of.design.clone(), &common)?;
     let driven = base.drive(&common)?;
     for warning in &base.warnings {
         terminal::remark(&format!("note: {warning}"));
@@ -144,10 +144,10 @@ fn manifest(study: &Study, driven: &Driven) -> Manifest {
     Manifest {
         version: env!("CARGO_PKG_VERSION").to_owned(),
         study: hash(&study.files),
-        design: hash(&study.design.files),
+        design: hash(&study.of.design.files),
         drive: blake3::hash(&drive).to_hex().to_string(),
         name: study.name.clone(),
-        design_file: name(&study.design_path),
+        design_file: name(&study.of.path),
         driven: driven
             .file
             .as_deref()

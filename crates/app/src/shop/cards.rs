@@ -12,7 +12,7 @@ use glam::DVec2;
 use job::{Design, JointKind, Sealing};
 use report::cards::{self, About};
 use report::findings::{
-    CardsFacts, FitFacts, FitJoint, LeakFacts, RulesFacts, SealFacts, WeldFacts, WeldRun,
+    CardsFacts, FitFacts, FitJoint, LeakFacts, RulesFacts, SealFacts, Warning, WeldFacts, WeldRun,
 };
 
 /// Air in the leak test, and the most that is let in [Pa]: 0.2 bar and 0.35 bar, common practice, no source.
@@ -46,11 +46,17 @@ fn facts(design: &Design, seal: Option<&SealFacts>, folder: &mut Folder) -> Resu
     })
 }
 
-/// The same for a report page: what is wrong with them is said at once.
-pub fn told(design: &Design, seal: Option<&SealFacts>) -> Result<CardsFacts, Failure> {
+/// The same without a folder, and what is wrong with them.
+pub fn looked(design: &Design, seal: Option<&SealFacts>) -> Result<(CardsFacts, Vec<Warning>), Failure> {
     let mut aside = Folder::default();
     let facts = facts(design, seal, &mut aside)?;
-    for warning in &aside.warnings {
+    Ok((facts, aside.warnings))
+}
+
+/// The same for a report page: what is wrong with them is said at once.
+pub fn told(design: &Design, seal: Option<&SealFacts>) -> Result<CardsFacts, Failure> {
+    let (facts, warnings) = looked(design, seal)?;
+    for warning in &warnings {
         terminal::remark(&format!("warning: {}\n  mend: {}", warning.said, warning.mend));
     }
     Ok(facts)

@@ -16,7 +16,40 @@ pub fn write(path: &Path, bytes: &[u8]) -> Result<(), StoreFault> {
     through(path, ".new", bytes)
 }
 
-/// The same where other processes, also of other machines, may write the same file: the last one stands whole.
+/// Writes `bytes` to a file that is not there yet, whole or not at all; `false` when something of its name is there, which is left
+/// as it is.
+pub fn write_new(path: &Path, bytes: &[u8]) -> Result<bool, StoreFault> {
+    let mut name = path.file_name().expect("a file has a name").to_os_string();
+    name.push(format!(".{}.new", any_name()));
+    let fresh = path.with_file_name(name);
+    let attempt = || -> std::io::Result<bool> {
+        let mut file = File::create_new(&fresh)?;
+        file.write_all(bytes)?;
+        file.sync_all()?;
+        // A second name is given only where there is none of that name; a rename would go over it.
+        match fs::hard_link(&fresh, path) {
+            Ok(()) => Ok(true),
+            Err(e) if e.kind() == std::io::ErrorKind::AlreadyExists => Ok(false),
+            // Some file systems give no second names.
+            Err(_) => match File::create_new(path) {
+                Ok(mut file) => file
+                    .write_all(bytes)
+                    .and_then(|()| file.sync_all())
+                    .map(|()| true)
+                    .inspect_err(|_| drop(fs::remove_file(path))),
+                Err(e) if e.kind() == std::io::ErrorKind::AlreadyExists => Ok(false),
+                Err(e) => Err(e),
+            },
+        }
+    };
+    let written = attempt();
+    let _ = fs::remove_file(&fresh);
+    let written = written.map_err(StoreFault::io("write", path))?;
+    flush_folder(path);
+    Ok(written)
+}
+
+/// As [`write`], where other processes, also of other machines, may write the same file: the last one stands whole.
 pub fn write_among_others(path: &Path, bytes: &[u8]) -> Result<(), StoreFault> {
     through(path, &format!(".{}.new", any_name()), bytes)
 }
@@ -47,13 +80,17 @@ fn through(path: &Path, ending: &str, bytes: &[u8]) -> Result<(), StoreFault> {
             source,
         }
     })?;
-    // The rename itself must reach the disk. Windows cannot open a folder as a file, and needs not.
+    flush_folder(path);
+    Ok(())
+}
+
+/// A name that is given must reach the disk too. Windows cannot open a folder as a file, and needs not.
+fn flush_folder(path: &Path) {
     if let Some(folder) = path.parent()
         && let Ok(folder) = File::open(folder)
     {
         let _ = folder.sync_all();
     }
-    Ok(())
 }
 
 /// Takes a file away; one that is not there is no fault.

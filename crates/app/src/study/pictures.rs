@@ -16,7 +16,7 @@ const LABELLED: usize = 6;
 /// The picture; `None` where nothing was computed.
 pub fn drawing(reading: &Reading) -> Option<Drawing> {
     let study = reading.study;
-    let units = study.design.units;
+    let units = study.of.design.units;
     let panels: Vec<Panel> = match study.asks {
         Asks::Choice if study.aims.len() > 1 => {
             let upward = study.aims[0];
@@ -110,7 +110,11 @@ fn marks(reading: &Reading, mark: impl Fn(usize, &Figures) -> Option<Mark>) -> V
 }
 
 fn line(reading: &Reading, upward: Figure, units: UnitOrder) -> Option<(f64, String)> {
-    let limit = short(reading.study.design.limits.least_cover, Dimension::Length, units);
+    let limit = short(
+        reading.study.of.design.limits.least_cover,
+        Dimension::Length,
+        units,
+    );
     match upward {
         Figure::Margin => Some((0.0, format!("cover of {limit}, the limit"))),
         _ => None,

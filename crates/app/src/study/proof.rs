@@ -72,7 +72,7 @@ pub fn prove(
 
 /// Sketch and proof side by side.
 pub fn table(reading: &Reading, proved: &[Proved]) -> String {
-    let units = reading.study.design.units;
+    let units = reading.study.of.design.units;
     let length = |v: f64| short(v, Dimension::Length, units);
     let mut rows = vec![
         ["case", "sketch", "least cover", "proof", "least cover", "report"]
@@ -134,7 +134,7 @@ fn unknown(number: usize, reading: &Reading) -> Failure {
 pub fn write(reading: &Reading, number: usize, to: &Path) -> Result<(), Failure> {
     let study = reading.study;
     let (case, figures) = reading.case(number).ok_or_else(|| unknown(number, reading))?;
-    let base = below(to, &study.design_path)?;
+    let base = below(to, &study.of.path)?;
     if to.exists() {
         return Err(Failure::input(
             format!("{} is there already", to.display()),
@@ -147,7 +147,7 @@ pub fn write(reading: &Reading, number: usize, to: &Path) -> Result<(), Failure>
             format!(
                 "{} {}",
                 aim.word(),
-                say::figure(*aim, figures, study.design.units)
+                say::figure(*aim, figures, study.of.design.units)
             )
         })
         .collect();
@@ -157,7 +157,7 @@ pub fn write(reading: &Reading, number: usize, to: &Path) -> Result<(), Failure>
         figures.word.said(),
         aims.join(", ")
     );
-    let name = format!("{}, case {number} of {}", study.design.name, study.name);
+    let name = format!("{}, case {number} of {}", study.of.design.name, study.name);
     let text = study
         .revision(&case.levels, &name, &base, &notes)
         .map_err(wrong_input)?;

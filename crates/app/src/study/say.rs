@@ -32,7 +32,7 @@ pub fn figure(figure: Figure, figures: &Figures, units: UnitOrder) -> String {
 /// The summary.
 pub fn summary(reading: &Reading, waits_for: Option<&str>) -> String {
     let study = reading.study;
-    let units = study.design.units;
+    let units = study.of.design.units;
     let total = study.plan.cases();
     let mut text = format!(
         "{}: {} of {total} cases done, {} of them computed\n",
@@ -199,7 +199,7 @@ pub fn object(reading: &Reading, waits_for: Option<&str>) -> Value {
         .collect();
     json!({
         "name": study.name,
-        "design": study.design_path.display().to_string(),
+        "design": study.of.path.display().to_string(),
         "cases": study.plan.cases(),
         "done": reading.done(),
         "computed": reading.computed(),

@@ -85,14 +85,7 @@ impl Shared<'_> {
     /// The drive of a variant, when it is another one than the design's own.
     pub fn own_drive(&self, prepared: &Prepared, levels: &[Level]) -> Result<Option<Driven>, Failure> {
         let factor = self.study.acceleration_factor(levels);
-        let named = self.common.log.is_some();
-        let same_course = prepared.design.car == self.base.design.car;
-        let same_plan = if named || self.common.course.is_some() {
-            // Its own gearing may turn the engine's speed.
-            same_course
-        } else {
-            prepared.design.drives == self.base.design.drives
-        };
+        let same_plan = prepared.drives_as(self.base, self.common);
         let turned = prepared.pan_from_car != self.base.pan_from_car;
         if same_plan && factor == 1.0 && !turned {
             return Ok(None);

@@ -5,10 +5,8 @@ use measure::Dimension;
 use super::Study;
 use super::input::{Change, Level, Scale, plain, short, unit_of, with_unit};
 use super::keys::{Kind, Step, Target};
-use crate::assembly;
 use crate::design::Design;
 use crate::fault::{Fault, Place};
-use crate::inherit::Whole;
 use crate::tree::{Entry, Node, Value};
 
 impl Study {
@@ -23,11 +21,7 @@ impl Study {
     /// # Errors
     /// Whatever the reader of designs finds wrong with it.
     pub fn variant(&self, levels: &[Level]) -> Result<Design, Vec<Fault>> {
-        let whole = Whole {
-            tree: self.changed(levels)?,
-            files: self.tree_files.clone(),
-        };
-        assembly::read_variant(whole, &self.design_path, &self.sources, Some(&self.design))
+        self.of.read_tree(self.changed(levels)?)
     }
 
     /// The factor that these values put on the drive's horizontal acceleration.
@@ -39,7 +33,7 @@ impl Study {
 
     /// The tree with these values.
     pub(super) fn changed(&self, levels: &[Level]) -> Result<Node, Vec<Fault>> {
-        let mut tree = self.tree.clone();
+        let mut tree = self.of.tree.clone();
         let mut faults = Vec::new();
         // Parts that leave go last: until then every number is where it was found.
         for (input, level) in self.inputs.iter().zip(levels) {
@@ -78,29 +72,12 @@ impl Study {
             if let Change::Part(part) = &input.change
                 && level.text == "out"
             {
-                for (list, name) in self.with_doors(&part.list, &part.name) {
+                for (list, name) in with_doors(&self.of.tree, &part.list, &part.name) {
                     leave_out(&mut tree, &list, &name);
                 }
             }
         }
         if faults.is_empty() { Ok(tree) } else { Err(faults) }
-    }
-
-    /// A part and what goes with it: a plate takes its doors.
-    pub(super) fn with_doors(&self, list: &str, name: &str) -> Vec<(String, String)> {
-        let mut all = vec![(list.to_owned(), name.to_owned())];
-        if list == "plate" {
-            for (door, node) in super::keys::parts(&self.tree, "door") {
-                let Value::Table(table) = &node.value else {
-                    continue;
-                };
-                let on = table.get("plate").map(|entry| &entry.node.value);
-                if matches!(on, Some(Value::Text(plate)) if plate == name) {
-                    all.push(("door".to_owned(), door.to_owned()));
-                }
-            }
-        }
-        all
     }
 
     /// What stands at a number now, moved, in its own unit.
@@ -138,6 +115,23 @@ fn amount(level: &Level, kind: Kind) -> f64 {
     measure::read(&level.text, due).unwrap_or(f64::NAN) - zero
 }
 
+/// A part and what goes with it: a plate takes its doors.
+pub(super) fn with_doors(tree: &Node, list: &str, name: &str) -> Vec<(String, String)> {
+    let mut all = vec![(list.to_owned(), name.to_owned())];
+    if list == "plate" {
+        for (door, node) in super::keys::parts(tree, "door") {
+            let Value::Table(table) = &node.value else {
+                continue;
+            };
+            let on = table.get("plate").map(|entry| &entry.node.value);
+            if matches!(on, Some(Value::Text(plate)) if plate == name) {
+                all.push(("door".to_owned(), door.to_owned()));
+            }
+        }
+    }
+    all
+}
+
 /// What stands at `steps`.
 pub(super) fn at<'t>(tree: &'t Node, steps: &[Step]) -> Option<&'t Node> {
     steps
@@ -150,7 +144,7 @@ pub(super) fn at<'t>(tree: &'t Node, steps: &[Step]) -> Option<&'t Node> {
 }
 
 /// Puts a value at `steps`, where a number stands or its section does.
-fn put(tree: &mut Node, steps: &[Step], kind: Kind, text: &str, place: &Place) {
+pub(super) fn put(tree: &mut Node, steps: &[Step], kind: Kind, text: &str, place: &Place) {
     let bare = || text.parse::<f64>().ok().map(Value::Number);
     let value = match kind {
         Kind::Bare | Kind::Quantity(Dimension::Share) => bare(),
@@ -190,7 +184,7 @@ fn put(tree: &mut Node, steps: &[Step], kind: Kind, text: &str, place: &Place) {
     }
 }
 
-fn leave_out(tree: &mut Node, list: &str, name: &str) {
+pub(super) fn leave_out(tree: &mut Node, list: &str, name: &str) {
     let Value::Table(table) = &mut tree.value else {
         return;
     };

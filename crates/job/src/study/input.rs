@@ -566,6 +566,11 @@ impl Scale {
         }
     }
 
+    /// What one of the unit is in SI, and where its nought lies.
+    pub fn parts(&self) -> (f64, f64) {
+        (self.factor, self.offset)
+    }
+
     /// From SI to the unit.
     pub fn number(&self, value: f64) -> f64 {
         (value - self.offset) / self.factor

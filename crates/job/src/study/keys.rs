@@ -81,6 +81,11 @@ impl<'t> Known<'t> {
         Known { tree, keys }
     }
 
+    /// The tree.
+    pub fn tree(&self) -> &'t Node {
+        self.tree
+    }
+
     /// What `text` means.
     pub fn meant(&self, text: &str) -> Result<Meant, Unmeant> {
         let Some(pieces) = pieces(text) else {

@@ -3,9 +3,9 @@
 use std::fmt::Write;
 
 use super::Study;
-use super::apply::at;
+use super::apply::{at, with_doors};
 use super::input::{Change, Level};
-use super::keys::Step;
+use super::keys::{Step, Target};
 use crate::assembly::FORMAT;
 use crate::fault::Fault;
 use crate::tree::{Node, Value};
@@ -35,100 +35,115 @@ impl Study {
         let tree = self.changed(levels)?;
         let gone: Vec<(String, String)> = (self.inputs.iter().zip(levels))
             .filter_map(|(input, level)| match &input.change {
-                Change::Part(part) if level.text == "out" => Some(self.with_doors(&part.list, &part.name)),
+                Change::Part(part) if level.text == "out" => {
+                    Some(with_doors(&self.of.tree, &part.list, &part.name))
+                }
                 _ => None,
             })
             .flatten()
             .collect();
-        let mut blocks: Vec<Block> = Vec::new();
-        for input in &self.inputs {
-            let targets = match &input.change {
-                Change::Set(targets) | Change::Times(targets) => targets.clone(),
-                Change::Add(targets, against) => targets.iter().chain(against).cloned().collect(),
-                Change::Part(_) | Change::Acceleration => Vec::new(),
-            };
-            for target in targets {
-                self.state(&tree, &target.steps, &gone, &mut blocks);
-            }
-        }
-        let mut text = format!(
-            "format = \"{FORMAT}\"\nname = {}\nnotes = {}\nbase = {}\n",
-            quoted(name),
-            quoted(notes),
-            quoted(base)
-        );
-        for block in blocks {
-            let _ = write!(text, "\n{}\n", block.head);
-            for (key, value) in block.lines {
-                let _ = writeln!(text, "{key} = {value}");
-            }
-        }
-        for (list, name) in gone {
-            let _ = write!(text, "\n[[{list}]]\nname = {}\nremove = true\n", quoted(&name));
-        }
-        Ok(text)
+        let targets = self.inputs.iter().flat_map(|input| match &input.change {
+            Change::Set(targets) | Change::Times(targets) => targets.clone(),
+            Change::Add(targets, against) => targets.iter().chain(against).cloned().collect(),
+            Change::Part(_) | Change::Acceleration => Vec::new(),
+        });
+        let targets: Vec<Target> = targets.collect();
+        Ok(revision(
+            [&self.of.tree, &tree],
+            &targets,
+            &gone,
+            [name, base, notes],
+        ))
     }
+}
 
-    /// Adds the line that states what stands at `steps`: the whole value of its key, because a list is replaced whole.
-    fn state(&self, tree: &Node, steps: &[Step], gone: &[(String, String)], blocks: &mut Vec<Block>) {
-        // Indices in `steps` are those of the tree before parts left it.
-        let mut head = Vec::new();
-        let mut part = None;
-        let (mut before, mut rest) = (&self.tree, steps);
-        let mut own = tree;
-        loop {
-            let Some((Step::Key(word), tail)) = rest.split_first() else {
-                return;
-            };
-            let Some(node) = child(before, word) else {
-                break; // a key that the design does not state
-            };
-            match (&node.value, tail.first()) {
-                (Value::List(list), Some(Step::Index(i)))
-                    if list.get(*i).is_some_and(|p| name(p).is_some()) =>
-                {
-                    let named = name(&list[*i]).expect("just seen").to_owned();
-                    if gone.contains(&(word.clone(), named.clone())) {
-                        return;
-                    }
-                    head.push(word.clone());
-                    let Some(Value::List(now)) = child(own, word).map(|node| &node.value) else {
-                        return;
-                    };
-                    let Some(found) = now.iter().find(|p| name(p) == Some(&named)) else {
-                        return;
-                    };
-                    part = Some(named);
-                    (before, own, rest) = (&list[*i], found, &tail[1..]);
-                }
-                // A section in brackets, not a table in braces, whose value is written whole.
-                (Value::Table(_), Some(Step::Key(_))) if node.raw.is_empty() => {
-                    head.push(word.clone());
-                    let Some(found) = child(own, word) else { return };
-                    (before, own, rest) = (node, found, tail);
-                }
-                _ => break,
-            }
+/// A design that states what stands at `targets` in the second tree, and that the parts `gone` are out of the first; of the
+/// given name, base and notes.
+pub(super) fn revision(
+    [before, now]: [&Node; 2],
+    targets: &[Target],
+    gone: &[(String, String)],
+    [name, base, notes]: [&str; 3],
+) -> String {
+    let mut blocks: Vec<Block> = Vec::new();
+    for target in targets {
+        state([before, now], &target.steps, gone, &mut blocks);
+    }
+    let mut text = format!(
+        "format = \"{FORMAT}\"\nname = {}\nnotes = {}\nbase = {}\n",
+        quoted(name),
+        quoted(notes),
+        quoted(base)
+    );
+    for block in blocks {
+        let _ = write!(text, "\n{}\n", block.head);
+        for (key, value) in block.lines {
+            let _ = writeln!(text, "{key} = {value}");
         }
-        let Some(Step::Key(word)) = rest.first() else {
+    }
+    for (list, name) in gone {
+        let _ = write!(text, "\n[[{list}]]\nname = {}\nremove = true\n", quoted(name));
+    }
+    text
+}
+
+/// Adds the line that states what stands at `steps`: the whole value of its key, because a list is replaced whole.
+fn state([before, tree]: [&Node; 2], steps: &[Step], gone: &[(String, String)], blocks: &mut Vec<Block>) {
+    // Indices in `steps` are those of the tree before parts left it.
+    let mut head = Vec::new();
+    let mut part = None;
+    let (mut before, mut rest) = (before, steps);
+    let mut own = tree;
+    loop {
+        let Some((Step::Key(word), tail)) = rest.split_first() else {
             return;
         };
-        let Some(node) = at(own, &rest[..1]) else { return };
-        let path = head.join(".");
-        let (head, first) = match &part {
-            Some(name) => (format!("[[{path}]]"), Some(("name".to_owned(), quoted(name)))),
-            None => (format!("[{path}]"), None),
+        let Some(node) = child(before, word) else {
+            break; // a key that the design does not state
         };
-        let line = (word.clone(), written(node));
-        let same = |block: &&mut Block| block.head == head && first.is_none_or_is(block.lines.first());
-        match blocks.iter_mut().find(same) {
-            Some(block) if block.lines.contains(&line) => {}
-            Some(block) => block.lines.push(line),
-            None => blocks.push(Block {
-                head,
-                lines: first.into_iter().chain([line]).collect(),
-            }),
+        match (&node.value, tail.first()) {
+            (Value::List(list), Some(Step::Index(i))) if list.get(*i).is_some_and(|p| name(p).is_some()) => {
+                let named = name(&list[*i]).expect("just seen").to_owned();
+                if gone.contains(&(word.clone(), named.clone())) {
+                    return;
+                }
+                head.push(word.clone());
+                let Some(Value::List(now)) = child(own, word).map(|node| &node.value) else {
+                    return;
+                };
+                let Some(found) = now.iter().find(|p| name(p) == Some(&named)) else {
+                    return;
+                };
+                part = Some(named);
+                (before, own, rest) = (&list[*i], found, &tail[1..]);
+            }
+            // A section in brackets, not a table in braces, whose value is written whole.
+            (Value::Table(_), Some(Step::Key(_))) if node.raw.is_empty() => {
+                head.push(word.clone());
+                let Some(found) = child(own, word) else { return };
+                (before, own, rest) = (node, found, tail);
+            }
+            _ => break,
         }
+    }
+    let Some(Step::Key(word)) = rest.first() else {
+        return;
+    };
+    let Some(node) = at(own, &rest[..1]) else { return };
+    let path = head.join(".");
+    let (head, first) = match &part {
+        Some(name) => (format!("[[{path}]]"), Some(("name".to_owned(), quoted(name)))),
+        None => (format!("[{path}]"), None),
+    };
+    let line = (word.clone(), written(node));
+    let same = |block: &&mut Block| block.head == head && first.is_none_or_is(block.lines.first());
+    match blocks.iter_mut().find(same) {
+        Some(block) if block.lines.contains(&line) => {}
+        Some(block) => block.lines.push(line),
+        None => blocks.push(Block {
+            head,
+            lines: first.into_iter().chain([line]).collect(),
+        }),
     }
 }
 
@@ -162,7 +177,7 @@ fn name(part: &Node) -> Option<&str> {
 }
 
 /// A value as TOML in one line.
-fn written(node: &Node) -> String {
+pub(super) fn written(node: &Node) -> String {
     match &node.value {
         Value::Text(text) => quoted(text),
         Value::Whole(number) => number.to_string(),

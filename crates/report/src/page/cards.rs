@@ -3,26 +3,29 @@
 use super::html::escape;
 use crate::cards::{About, all};
 use crate::drawing::svg;
-use crate::findings::Findings;
+use crate::findings::{CardsFacts, SealFacts};
 use measure::UnitOrder;
 use std::fmt::Write;
 
 /// Sheets of the page [mm]: narrower than paper, so that a phone shows the words large.
 const SHEET: [f64; 2] = [172.0, 250.0];
 
-/// The section; nothing where the cards were not made.
-pub fn cards(out: &mut String, f: &Findings, order: UnitOrder) {
-    let Some(facts) = &f.cards else { return };
-    let about = About {
-        design: f.design.name.clone(),
+/// What stands on every card of `design`.
+pub fn about(design: &str, order: UnitOrder) -> About {
+    About {
+        design: design.to_owned(),
         paper: SHEET,
         order,
-    };
+    }
+}
+
+/// The section.
+pub fn cards(out: &mut String, design: &str, facts: &CardsFacts, seal: Option<&SealFacts>, order: UnitOrder) {
     out.push_str(
         "<section id=\"cards\"><h2>For the bench</h2>\n<p>Open a card and keep the phone beside the work. <code>sumpwright shop</code> \
          writes them for the printer, with cut files and templates.</p>\n",
     );
-    for card in all(facts, f.seal.as_ref(), &about) {
+    for card in all(facts, seal, &about(design, order)) {
         let title = card
             .sheets
             .first()

@@ -3,15 +3,14 @@
 use super::figure::Figures;
 use super::html::{escape, sentence};
 use super::tables::table;
-use crate::findings::{ClearanceFacts, Findings, GapState};
+use crate::findings::{ClearanceFacts, GapState};
 use crate::numbers::line;
 use crate::pictures::clearance as picture;
 use measure::{Dimension, UnitOrder};
 use std::fmt::Write;
 
-/// The section; nothing when the design states no bodies.
-pub fn clearance(out: &mut String, f: &Findings, order: UnitOrder, figures: &Figures) {
-    let Some(facts) = &f.clearance else { return };
+/// The section.
+pub fn clearance(out: &mut String, facts: &ClearanceFacts, order: UnitOrder, figures: &Figures) {
     let length = |v: f64| line(v, Dimension::Length, order);
     let class = if facts.holds() { "" } else { " class=\"warning\"" };
     let _ = writeln!(

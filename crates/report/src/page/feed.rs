@@ -4,14 +4,13 @@ use super::figure::Figures;
 use super::html::{escape, sentence};
 use super::tables::table;
 use crate::feed_rows::{self, Rows};
-use crate::findings::Findings;
+use crate::findings::FeedFacts;
 use crate::pictures::feed as picture;
 use measure::UnitOrder;
 use std::fmt::Write;
 
-/// The section; nothing when the design states no suction line.
-pub fn feed(out: &mut String, f: &Findings, order: UnitOrder, figures: &Figures) {
-    let Some(facts) = &f.feed else { return };
+/// The section.
+pub fn feed(out: &mut String, facts: &FeedFacts, order: UnitOrder, figures: &Figures) {
     let class = if facts.holds { "" } else { " class=\"warning\"" };
     let _ = writeln!(
         out,

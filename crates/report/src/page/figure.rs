@@ -16,7 +16,22 @@ pub struct Figures {
     pub narrow: Look,
 }
 
+/// The hatches that all pictures of a page share.
+pub fn patterns(out: &mut String) {
+    out.push_str("<svg class=\"patterns\" aria-hidden=\"true\" width=\"0\" height=\"0\">");
+    out.push_str(svg::PATTERNS);
+    out.push_str("</svg>\n");
+}
+
 impl Figures {
+    /// Both, in these units.
+    pub fn of(order: UnitOrder) -> Figures {
+        Figures {
+            wide: Look::wide(order),
+            narrow: Look::narrow(order),
+        }
+    }
+
     /// One picture with its caption; nothing when the picture has nothing to show.
     pub fn figure(
         &self,

@@ -3,15 +3,14 @@
 use super::figure::Figures;
 use super::html::{escape, sentence};
 use super::tables::table;
-use crate::findings::{FaceFact, Findings, SealFacts};
+use crate::findings::{FaceFact, SealFacts};
 use crate::numbers::line;
 use crate::pictures::seal as picture;
 use measure::{Dimension, UnitOrder, show_torque};
 use std::fmt::Write;
 
-/// The section; nothing when the design states no joint.
-pub fn seal(out: &mut String, f: &Findings, order: UnitOrder, figures: &Figures) {
-    let Some(facts) = &f.seal else { return };
+/// The section.
+pub fn seal(out: &mut String, facts: &SealFacts, order: UnitOrder, figures: &Figures) {
     let class = if facts.holds { "" } else { " class=\"warning\"" };
     let _ = writeln!(
         out,

@@ -120,7 +120,16 @@ fn power(value: f64) -> String {
     )
 }
 
-/// What the shop has to know before it relies on this, once and plainly.
+/// What the shop has to know before it relies on any of this.
+pub const CAUTIONS: [&str; 4] = [
+    "This is an aid to judgement, not a certificate. Keep the pressure alarm, and follow the engine maker's data, the event's \
+     rules and local codes.",
+    "A run-dry bearing can lock an engine at speed. Prove the pan with a pressure log before you race it.",
+    "Hot oil burns. An oil leak on a header is a fire, and oil on a course endangers others.",
+    "Have licensed people do licensed work: pressure, lifting, welding magnesium.",
+];
+
+/// The same as a section of the page, once and plainly.
 pub fn cautions(out: &mut String, f: &Findings) {
     let under = if f.clearance.is_some() {
         "<li>Fitting and taking off a pan is work under a car and under a hung engine: use rated stands on firm ground \
@@ -129,15 +138,11 @@ pub fn cautions(out: &mut String, f: &Findings) {
     } else {
         ""
     };
-    let _ = write!(
-        out,
-        "<section id=\"cautions\"><h2>Before you rely on this</h2>\n<ul>\n\
-         <li>This is an aid to judgement, not a certificate. Keep the pressure alarm, and follow the engine maker's \
-         data, the event's rules and local codes.</li>\n\
-         <li>A run-dry bearing can lock an engine at speed. Prove the pan with a pressure log before you race it.</li>\n\
-         <li>Hot oil burns. An oil leak on a header is a fire, and oil on a course endangers others.</li>\n\
-         <li>Have licensed people do licensed work: pressure, lifting, welding magnesium.</li>\n{under}</ul>\n</section>\n",
-    );
+    out.push_str("<section id=\"cautions\"><h2>Before you rely on this</h2>\n<ul>\n");
+    for caution in CAUTIONS {
+        let _ = writeln!(out, "<li>{}</li>", escape(caution));
+    }
+    let _ = write!(out, "{under}</ul>\n</section>\n");
 }
 
 /// The last line.

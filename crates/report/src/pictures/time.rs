@@ -253,7 +253,8 @@ pub(crate) fn days_said(days: f64) -> String {
     }
 }
 
-pub(crate) fn capital(text: &str) -> String {
+/// `text` with a capital letter at its head.
+pub fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or(String::new(), |first| {
         first.to_uppercase().chain(letters).collect()

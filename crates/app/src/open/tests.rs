@@ -1,0 +1,641 @@
+//! The house asked as the page asks it.
+
+use super::*;
+use serve::wire::{Change, Group, Part};
+use std::fs;
+use std::time::{Duration, Instant};
+
+/// A folder that is removed at the end.
+struct Folder(PathBuf);
+
+impl Folder {
+    fn new(name: &str) -> Folder {
+        let path = std::env::temp_dir().join(format!("sumpwright-house-{}-{name}", std::process::id()));
+        let _ = fs::remove_dir_all(&path);
+        fs::create_dir_all(&path).expect("the temporary folder can be written to");
+        Folder(path)
+    }
+
+    /// With some files of an example.
+    fn of(name: &str, example: &str, files: &[&str]) -> Folder {
+        let folder = Folder::new(name);
+        let from = Path::new(env!("CARGO_MANIFEST_DIR"))
+            .join("../../examples")
+            .join(example);
+        for file in files {
+            fs::copy(from.join(file), folder.0.join(file)).expect("the example is there");
+        }
+        folder
+    }
+
+    fn a_box(name: &str) -> Folder {
+        Folder::of(name, "box", &["pan.toml"])
+    }
+
+    fn lane(name: &str) -> Folder {
+        let files = ["first.toml", "second.toml", "saturday.csv", "course.csv"];
+        Folder::of(name, "heath-lane", &files)
+    }
+
+    fn write(&self, file: &str, text: &str) {
+        fs::write(self.0.join(file), text).expect("the temporary folder can be written to");
+    }
+
+    fn house(&self) -> House {
+        House::of(&self.0, None).expect("the folder is there")
+    }
+}
+
+impl Drop for Folder {
+    fn drop(&mut self) {
+        let _ = fs::remove_dir_all(&self.0);
+    }
+}
+
+fn variant(design: &str, changes: &[(&str, &str)]) -> Variant {
+    let change = |(key, value): &(&str, &str)| Change {
+        key: (*key).to_owned(),
+        value: (*value).to_owned(),
+    };
+    Variant {
+        design: design.to_owned(),
+        changes: changes.iter().map(change).collect(),
+    }
+}
+
+fn standing(variant: Variant) -> StillAsk {
+    StillAsk {
+        variant,
+        acceleration: [0.0; 3],
+        engine_speed: 0.0,
+    }
+}
+
+/// What stands in each fault that is about `key`.
+fn of_key(answer: Answer<PanAnswer>, key: &str) -> Vec<String> {
+    let refused = answer.expect_err("a fault was due");
+    assert_eq!(refused.wrong, Wrong::Input);
+    let own = refused.faults.iter().filter(|f| f.key.as_deref() == Some(key));
+    own.map(|f| format!("{} | {} | {}", f.what, f.place, f.mend))
+        .collect()
+}
+
+#[test]
+fn the_pan_has_spaces_and_controls_that_the_design_has() {
+    let folder = Folder::a_box("pan");
+    let pan = folder.house().pan(&variant("pan.toml", &[])).expect("sound");
+    let names: Vec<&str> = pan.scene.spaces.iter().map(|space| space.name.as_str()).collect();
+    assert_eq!(names.len(), 3, "{names:?}");
+    assert_eq!(pan.scene.spaces.iter().filter(|space| space.mouth).count(), 1);
+    assert!(pan.differences.is_empty());
+    let of = |key: &str| {
+        let found = pan.controls.iter().find(|control| control.key == key);
+        found.unwrap_or_else(|| panic!("{key} is missing"))
+    };
+    let fill = of("fill.volume");
+    assert_eq!((fill.number, fill.unit.as_str()), (4.2, "L"));
+    assert_eq!(fill.value, "\"4.2 L\"");
+    assert_eq!(fill.saved.as_deref(), Some("\"4.2 L\""));
+    assert!(
+        fill.help.starts_with("All the oil in the engine"),
+        "{}",
+        fill.help
+    );
+    let top = of("plate \"front wall\".z[1]");
+    assert_eq!(
+        (top.label.as_str(), top.group),
+        ("front wall, height of its top", Group::Plates)
+    );
+    assert_eq!(
+        (top.number, top.low, top.high, top.step),
+        (-35.0, -110.0, 90.0, 1.0)
+    );
+    assert_eq!(of("plate \"rear wall\".wall[*][0]").number, -70.0);
+    assert!(
+        pan.controls
+            .iter()
+            .all(|control| control.key != "plate \"rear wall\".wall[*][1]")
+    );
+    assert_eq!(of("drive.manoeuvre \"hard stop\".braking").unit, "g");
+    for control in &pan.controls {
+        assert!(
+            control.low <= control.number && control.number <= control.high && control.step > 0.0,
+            "{control:?}"
+        );
+        assert!(!control.help.is_empty(), "{control:?}");
+        assert!(control.high - control.low >= control.step, "{control:?}");
+    }
+    // The drive that a box is driven over has no grip of its own.
+    assert!(
+        pan.controls
+            .iter()
+            .all(|control| !control.key.starts_with("car."))
+    );
+}
+
+/// Every control, moved by a step, is a change that is read; its own saved value stays and its number is what was sent.
+#[test]
+fn every_control_can_be_moved_by_a_step() {
+    for folder in [Folder::a_box("moved-box"), Folder::lane("moved-lane")] {
+        let house = folder.house();
+        let design = if folder.0.join("second.toml").exists() {
+            "second.toml"
+        } else {
+            "pan.toml"
+        };
+        let pan = house.pan(&variant(design, &[])).expect("sound");
+        for control in &pan.controls {
+            let number =
+                control.number - control.step * if control.number > control.low { 1.0 } else { -1.0 };
+            let number = (number * 1e6).round() / 1e6;
+            let value = if control.value.starts_with('"') {
+                format!("\"{number} {}\"", control.unit)
+            } else {
+                format!("{number:?}")
+            };
+            match house.pan(&variant(design, &[(&control.key, &value)])) {
+                Ok(moved) => {
+                    let now = moved.controls.iter().find(|c| c.key == control.key);
+                    let now = now.unwrap_or_else(|| panic!("{} is lost", control.key));
+                    assert!((now.number - number).abs() < 1e-9, "{now:?}, {number}");
+                    assert_eq!(now.saved, control.saved, "{}", control.key);
+                    assert!(
+                        moved.differences.iter().any(|said| said.contains(", was ")),
+                        "{}: {:?}",
+                        control.key,
+                        moved.differences
+                    );
+                }
+                // A step may lead into another part; then the fault is told of this control's key.
+                Err(refused) => assert!(
+                    refused.wrong == Wrong::Input && refused.faults.iter().all(|f| !f.mend.is_empty()),
+                    "{}: {refused:?}",
+                    control.key
+                ),
+            }
+        }
+    }
+}
+
+#[test]
+fn a_fault_is_told_at_the_key_that_was_changed() {
+    let folder = Folder::a_box("faults");
+    let house = folder.house();
+    let ask = |key: &str, value: &str| of_key(house.pan(&variant("pan.toml", &[(key, value)])), key);
+    for (key, value, word) in [
+        ("fill.volume", "\"4.2\"", "unit"),
+        ("fill.volume", "4.2", "unit"),
+        ("fill.volume", "\"-1 L\"", "above"),
+        ("fill.volume", "[1]", "one value"),
+        ("fill.volume", "\"4 L\"\nname = \"x\"", "more than one value"),
+        ("fill.volume", "\"4 L", "not a value"),
+        ("fill.volum", "\"4 L\"", "fill.volume"),
+        ("plate \"front wal\".z[1]", "\"-30 mm\"", "front wall"),
+        ("plate \"front wall\".z[1]", "\"-200 mm\"", ""),
+        ("pickup.mouth[2]", "\"-500 mm\"", ""),
+        ("plate \"front wall\"", "\"away\"", "in or out"),
+        ("name", "\"x\"", ""),
+    ] {
+        let told = ask(key, value);
+        assert!(
+            told.iter().any(|said| said.contains(word)),
+            "{key} = {value}: `{word}` is missing in {told:?}"
+        );
+    }
+}
+
+#[test]
+fn a_plate_that_is_out_takes_its_doors_along() {
+    let folder = Folder::a_box("out");
+    let changes = [("plate \"front wall\"", "\"out\"")];
+    let pan = folder.house().pan(&variant("pan.toml", &changes)).expect("sound");
+    assert_eq!(pan.scene.plates.len(), 1);
+    assert!(pan.scene.doors.is_empty());
+    assert_eq!(pan.scene.spaces.len(), 2);
+    assert!(
+        pan.differences
+            .contains(&"plate \"front wall\" is left out".to_owned()),
+        "{:?}",
+        pan.differences
+    );
+}
+
+/// Spaces hold what there is, to what the lattice is good for, whatever the pull.
+#[test]
+fn oil_at_rest_is_all_in_the_spaces() {
+    let folder = Folder::lane("rest");
+    let house = folder.house();
+    for acceleration in [
+        [0.0; 3],
+        [-1.0, 0.0, 0.0],
+        [0.0, 1.2, 0.0],
+        [0.3, -0.8, -0.4],
+        [0.0, 0.0, -1.6],
+    ] {
+        let ask = StillAsk {
+            acceleration,
+            ..standing(variant("second.toml", &[]))
+        };
+        let still = house.still(&ask).expect("sound");
+        let sum: f64 = still.surfaces.iter().map(|surface| surface.volume).sum();
+        assert!((still.oil - 5.8e-3).abs() < 1e-12);
+        assert!(
+            (sum - still.oil).abs() < 0.03 * still.oil,
+            "{acceleration:?}: {sum} of {}",
+            still.oil
+        );
+        let cover = still.cover.expect("there is a mouth");
+        assert_eq!(cover > 0.0, still.word != "bare");
+    }
+    for odd in [[f64::NAN; 3], [0.0, 0.0, -1.0], [1e9, 0.0, 0.0]] {
+        let ask = StillAsk {
+            acceleration: odd,
+            ..standing(variant("second.toml", &[]))
+        };
+        assert_eq!(house.still(&ask).expect_err("no level").wrong, Wrong::Input);
+    }
+}
+
+#[test]
+fn a_broken_design_is_told_with_its_line_and_a_lost_folder_plainly() {
+    let folder = Folder::a_box("broken");
+    let house = folder.house();
+    let ask = variant("pan.toml", &[]);
+    let before = house.pan(&ask).expect("sound").digest;
+    let text = fs::read_to_string(folder.0.join("pan.toml")).expect("it is there");
+    folder.write("pan.toml", &text.replace("\"4.2 L\"", "\"4.2 lires\""));
+    let refused = house.pan(&ask).expect_err("it is broken");
+    let fault = &refused.faults[0];
+    assert!(fault.place.starts_with("pan.toml:"), "{fault:?}");
+    assert_eq!(fault.key.as_deref(), Some("fill.volume"));
+    folder.write("pan.toml", &text);
+    assert_eq!(house.pan(&ask).expect("mended").digest, before);
+    fs::remove_dir_all(&folder.0).expect("it is ours");
+    let refused = house.pan(&ask).expect_err("it is gone");
+    assert_eq!(refused.wrong, Wrong::Missing);
+    assert!(refused.faults[0].what.contains("folder is gone"), "{refused:?}");
+    assert_eq!(house.project().expect_err("it is gone").wrong, Wrong::Missing);
+}
+
+#[test]
+fn nobody_leaves_the_folder_by_words_or_by_links() {
+    let folder = Folder::a_box("links");
+    let house = folder.house();
+    for odd in [
+        "",
+        "../pan.toml",
+        "/etc/passwd",
+        "a/../../b",
+        "C:/x.toml",
+        "a\\b",
+        "./pan.toml\0",
+    ] {
+        assert_eq!(
+            house.pan(&variant(odd, &[])).expect_err("it leads out").wrong,
+            Wrong::Input,
+            "{odd}"
+        );
+    }
+    assert_eq!(
+        house
+            .pan(&variant("none.toml", &[]))
+            .expect_err("it is not there")
+            .wrong,
+        Wrong::Missing
+    );
+    #[cfg(unix)]
+    {
+        let outside = Folder::a_box("links-outside");
+        let link = |to: &Path, name: &str| {
+            std::os::unix::fs::symlink(to, folder.0.join(name)).expect("links can be made");
+        };
+        link(&outside.0.join("pan.toml"), "away.toml");
+        link(&outside.0, "away");
+        for odd in ["away.toml", "away/pan.toml"] {
+            let refused = house.pan(&variant(odd, &[])).expect_err("it leads out");
+            assert_eq!(refused.wrong, Wrong::Input, "{odd}");
+        }
+        let designs = house.project().expect("it is there").designs;
+        assert_eq!(designs.len(), 1, "{designs:?}");
+    }
+}
+
+fn save_ask(house: &House, changes: &[(&str, &str)], file: &str) -> SaveAsk {
+    let variant = variant("pan.toml", changes);
+    SaveAsk {
+        digest: house.shelf.digest("pan.toml").expect("it is there"),
+        variant,
+        name: "Box, higher".to_owned(),
+        file: file.to_owned(),
+    }
+}
+
+#[test]
+fn a_revision_states_what_is_other_and_nothing_else() {
+    let folder = Folder::a_box("save");
+    let house = folder.house();
+    let before = fs::read(folder.0.join("pan.toml")).expect("it is there");
+    let changes = [
+        ("fill.volume", "\"4.5 L\""),
+        ("plate \"front wall\".z[1]", "\"-20 mm\""),
+        ("oil.temperature", "\"110 C\""),
+        ("limits.least_cover", "\"7 mm\""),
+    ];
+    // The box states no [limits]; there is no such key to change.
+    let refused = house
+        .save(&save_ask(&house, &changes, "higher.toml"))
+        .expect_err("no such key");
+    assert_eq!(refused.faults[0].key.as_deref(), Some("limits.least_cover"));
+    let saved = house
+        .save(&save_ask(&house, &changes[..3], "higher.toml"))
+        .expect("sound");
+    assert_eq!(
+        saved.text,
+        fs::read_to_string(folder.0.join("higher.toml")).expect("written")
+    );
+    assert!(saved.text.contains("base = \"pan.toml\""), "{}", saved.text);
+    assert!(saved.text.contains("volume = \"4.5 L\""), "{}", saved.text);
+    assert!(
+        saved.text.contains("z = [\"-110 mm\", \"-20 mm\"]"),
+        "{}",
+        saved.text
+    );
+    assert!(
+        !saved.text.contains("temperature"),
+        "the file says so already: {}",
+        saved.text
+    );
+    assert_eq!(fs::read(folder.0.join("pan.toml")).expect("it is there"), before);
+    // The revision is the variant.
+    let [a, b] = [variant("pan.toml", &changes[..3]), variant("higher.toml", &[])]
+        .map(|variant| house.still(&standing(variant)).expect("sound"));
+    assert_eq!(a, b);
+    let designs = house.project().expect("it is there").designs;
+    let own = designs
+        .iter()
+        .find(|design| design.file == "higher.toml")
+        .expect("it is listed");
+    assert_eq!(
+        (own.name.as_str(), own.base.as_deref()),
+        ("Box, higher", Some("pan.toml"))
+    );
+}
+
+#[test]
+fn what_must_not_be_saved_is_refused_and_nothing_is_written() {
+    let folder = Folder::a_box("unsaved");
+    let house = folder.house();
+    let change = [("fill.volume", "\"4.5 L\"")];
+    let files = || fs::read_dir(&folder.0).expect("it is there").count();
+    let told = |ask: &SaveAsk| {
+        let refused = house.save(ask).expect_err("it must not be saved");
+        (refused.wrong, refused.faults[0].what.clone())
+    };
+    assert_eq!(
+        told(&save_ask(&house, &change, "pan.toml")).0,
+        Wrong::Conflict,
+        "it exists"
+    );
+    assert_eq!(
+        told(&save_ask(&house, &[], "b.toml")).0,
+        Wrong::Input,
+        "nothing is changed"
+    );
+    let same = [("fill.volume", "\"4.2 L\"")];
+    assert_eq!(
+        told(&save_ask(&house, &same, "b.toml")).0,
+        Wrong::Input,
+        "nothing is changed"
+    );
+    let wrong = [("fill.volume", "\"400 L\"")];
+    assert_eq!(
+        told(&save_ask(&house, &wrong, "b.toml")).0,
+        Wrong::Input,
+        "it does not fit"
+    );
+    for odd in ["../b.toml", "/tmp/b.toml", "b.txt", "", "deep/b.toml"] {
+        assert_ne!(told(&save_ask(&house, &change, odd)).0, Wrong::Conflict, "{odd}");
+    }
+    let nameless = SaveAsk {
+        name: " ".to_owned(),
+        ..save_ask(&house, &change, "b.toml")
+    };
+    assert_eq!(told(&nameless).0, Wrong::Input);
+    // Written by somebody else meanwhile.
+    let ask = save_ask(&house, &change, "b.toml");
+    let text = fs::read_to_string(folder.0.join("pan.toml")).expect("it is there");
+    folder.write("pan.toml", &text.replace("\"4.2 L\"", "\"4.4 L\""));
+    let refused = house.save(&ask).expect_err("it is another");
+    assert_eq!(refused.wrong, Wrong::Conflict);
+    let said: Vec<&str> = refused.faults.iter().map(|fault| fault.what.as_str()).collect();
+    assert!(said.contains(&"pan.toml was written since"), "{said:?}");
+    assert!(
+        said.iter().any(|said| said.starts_with("fill.volume: 4.4")),
+        "{said:?}"
+    );
+    assert_eq!(files(), 1);
+    #[cfg(unix)]
+    {
+        let outside = Folder::new("unsaved-outside");
+        std::os::unix::fs::symlink(&outside.0, folder.0.join("away")).expect("links can be made");
+        std::os::unix::fs::symlink(outside.0.join("new.toml"), folder.0.join("new.toml")).expect("links");
+        let base_in_away = save_ask(&house, &change, "away/b.toml");
+        assert_eq!(told(&base_in_away).0, Wrong::Input);
+        // A link to nothing is something of that name.
+        assert_eq!(told(&save_ask(&house, &change, "new.toml")).0, Wrong::Conflict);
+        assert_eq!(fs::read_dir(&outside.0).expect("it is there").count(), 0);
+    }
+}
+
+#[test]
+fn who_listens_is_told_of_a_design_that_is_written() {
+    let folder = Folder::lane("watch");
+    let house = folder.house();
+    let events = house.events();
+    house.pan(&variant("second.toml", &[])).expect("sound");
+    let next = || events.recv_timeout(Duration::from_secs(10)).expect("it is told");
+    let text = fs::read_to_string(folder.0.join("first.toml")).expect("it is there");
+    folder.write("first.toml", &text.replace("\"112 C\"", "\"113 C\""));
+    let Event::Changed { design, digest } = next() else {
+        panic!("another event")
+    };
+    assert_eq!(design, "second.toml", "its base is another");
+    assert_eq!(digest, house.shelf.digest("second.toml"));
+    fs::remove_file(folder.0.join("second.toml")).expect("it is ours");
+    let Event::Changed { digest, .. } = next() else {
+        panic!("another event")
+    };
+    assert_eq!(digest, None);
+}
+
+#[test]
+fn parts_of_the_report_are_markup_without_script_or_style() {
+    let folder = Folder::of(
+        "parts",
+        "heath-lane",
+        &[
+            "first.toml",
+            "second.toml",
+            "joint.toml",
+            "shop.toml",
+            "saturday.csv",
+            "course.csv",
+            "pan-face.csv",
+            "block-face.csv",
+        ],
+    );
+    let house = folder.house();
+    let ask = |design: &str, part: Part| {
+        let variant = variant(design, &[]);
+        house.section(&SectionAsk { variant, part }).expect("sound")
+    };
+    let seal = ask("shop.toml", Part::Seal);
+    assert!(seal.html.contains("Torque card"), "{}", &seal.html[..400]);
+    assert!(seal.bolts.len() > 4 && seal.bolts.iter().all(|bolt| bolt.starts_with("bolt ")));
+    let mut parts = vec![seal];
+    parts.extend([Part::Feed, Part::Cards].map(|part| ask("shop.toml", part)));
+    for part in &parts {
+        assert!(
+            part.nothing.is_none() && part.html.contains("<section"),
+            "{part:?}"
+        );
+        for odd in [
+            "<script",
+            "style=",
+            "<style",
+            " onload",
+            "javascript:",
+            "<img",
+            "<iframe",
+        ] {
+            assert!(!part.html.contains(odd), "{odd}");
+        }
+    }
+    let none = ask("second.toml", Part::Seal);
+    assert!(none.html.is_empty() && none.nothing.is_some_and(|why| why.contains("[seal.flange]")));
+}
+
+/// What is kept is found again: the second of two equal questions costs next to nothing, and a change of the fill alone
+/// cuts no cells anew.
+#[test]
+fn what_was_worked_out_is_found_again() {
+    let folder = Folder::lane("kept");
+    let house = folder.house();
+    house.lap(&variant("second.toml", &[])).expect("sound");
+    let begun = Instant::now();
+    house.lap(&variant("second.toml", &[])).expect("sound");
+    let again = begun.elapsed();
+    assert!(again < Duration::from_millis(200), "{again:?}");
+    let bench = |fill: &str| {
+        let variant = variant("second.toml", &[("fill.volume", fill)]);
+        house.shelf.bench(&variant).expect("sound")
+    };
+    let [a, b] = ["\"5.0 L\"", "\"5.1 L\""].map(|fill| house.shelf.grid(&bench(fill)).expect("sound"));
+    assert!(Arc::ptr_eq(&a, &b));
+    let [a, b] = ["\"5.0 L\"", "\"5.1 L\""].map(|fill| house.shelf.driven(&bench(fill)).expect("sound"));
+    assert!(Arc::ptr_eq(&a, &b));
+}
+
+#[test]
+fn many_may_ask_at_once() {
+    let folder = Folder::a_box("many");
+    let house = folder.house();
+    std::thread::scope(|scope| {
+        for n in 0..8 {
+            let house = &house;
+            scope.spawn(move || {
+                for step in 0..4 {
+                    let fill = format!("\"{:.1} L\"", 4.0 + 0.1 * f64::from((n + step) % 5));
+                    let variant = variant("pan.toml", &[("fill.volume", &fill)]);
+                    house.still(&standing(variant)).expect("sound");
+                }
+            });
+        }
+    });
+}
+
+mod odd {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn key() -> impl Strategy<Value = String> {
+        let known = [
+            "fill.volume",
+            "oil.temperature",
+            "plate \"front wall\".z[1]",
+            "plate \"front wall\".z[*]",
+            "plate \"*\".z[0]",
+            "plate \"front wall\"",
+            "plate \"rear wall\".wall[*][0]",
+            "door \"front door\".low[0]",
+            "door \"front door\".high[1]",
+            "door \"front door\"",
+            "pickup.mouth[2]",
+            "pickup.mouth[0]",
+            "pickup.diameter",
+            "circuit.aloft[1][1]",
+            "return \"bearings\".diameter",
+            "pocket \"sump\".z[0]",
+            "pocket \"sump\".corner_radius",
+            "pump.relief_flow",
+            "engine.redline",
+            "drive.manoeuvre \"hard stop\".braking",
+            "name",
+            "base",
+        ];
+        prop_oneof![
+            8 => prop::sample::select(&known[..]).prop_map(str::to_owned),
+            1 => ".{0,40}",
+            1 => "[a-z]{1,8}(\\.[a-z]{1,8}){0,3}(\\[[0-9]{1,3}\\]){0,2}",
+        ]
+    }
+
+    fn value() -> impl Strategy<Value = String> {
+        let unit = prop::sample::select(&["mm", "L", "C", "g", "rpm", "m", "in", "", "cc/rev"][..]);
+        let number = prop_oneof![
+            (-300.0..300.0f64).prop_map(|v| format!("{v:.2}")),
+            any::<f64>().prop_map(|v| format!("{v}")),
+            Just("1e308".to_owned()),
+            Just("-0".to_owned()),
+        ];
+        prop_oneof![
+            6 => (number, unit).prop_map(|(number, unit)| format!("\"{number} {unit}\"")),
+            1 => Just("\"out\"".to_owned()),
+            1 => any::<f64>().prop_map(|v| format!("{v:?}")),
+            1 => ".{0,40}",
+        ]
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig { cases: 300, failure_persistence: None, ..ProptestConfig::default() })]
+
+        /// Whatever is asked, there is an answer or a reason, never a panic; numbers are numbers.
+        #[test]
+        fn no_question_brings_the_house_down(changes in prop::collection::vec((key(), value()), 0..3)) {
+            use std::sync::LazyLock;
+            static ASKED: LazyLock<(Folder, House)> = LazyLock::new(|| {
+                let folder = Folder::a_box("odd");
+                let house = folder.house();
+                (folder, house)
+            });
+            let house = &ASKED.1;
+            let changes: Vec<(&str, &str)> = changes.iter().map(|(k, v)| (k.as_str(), v.as_str())).collect();
+            let variant = variant("pan.toml", &changes);
+            match house.still(&standing(variant.clone())) {
+                Ok(still) => {
+                    let numbers = [still.oil, still.at_crank, still.level, still.cover.unwrap_or(0.0)];
+                    let all = numbers.into_iter().chain(still.surfaces.iter().map(|s| s.volume));
+                    prop_assert!(all.into_iter().all(f64::is_finite), "{still:?}");
+                }
+                Err(refused) => prop_assert!(
+                    !refused.faults.is_empty() && refused.faults.iter().all(|f| !f.what.is_empty()),
+                    "{refused:?}"
+                ),
+            }
+            if let Ok(pan) = house.pan(&variant) {
+                let finite = |c: &serve::wire::Control| [c.number, c.low, c.high, c.step].iter().all(|v| v.is_finite());
+                prop_assert!(pan.controls.iter().all(finite));
+            }
+        }
+    }
+}
