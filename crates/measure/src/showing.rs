@@ -97,7 +97,8 @@ fn written(value: f64, face: &Face) -> String {
     let figures_before_point = if shown == 0.0 {
         1
     } else {
-        shown.abs().log10().floor() as i32 + 1
+        // Beyond all measure in the smaller unit.
+        (shown.abs().log10().floor() as i32).saturating_add(1)
     };
     let decimals = face.decimals.max((3 - figures_before_point).clamp(0, 6) as usize);
     let decimals = if shown == 0.0 { face.decimals } else { decimals };

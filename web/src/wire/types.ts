@@ -2,7 +2,7 @@
 // Do not change by hand: run that test with SUMPWRIGHT_WRITE=1.
 export type Change = { 
 /**
- * The key as a study writes it: `fill`, `plate.wall.top`, `pickup.mouth[2]`.
+ * The key as a study writes it: `fill.volume`, `plate "front wall".z[1]`, `pickup.mouth[2]`.
  */
 key: string, 
 /**

@@ -2,7 +2,7 @@
 
 use super::House;
 use super::refusals::{failure, faults, refused};
-use super::shelf::Reading;
+use super::shelf::{Bench, Reading};
 use crate::commands::diff;
 use crate::store::atomic;
 use serve::wire::{SaveAnswer, SaveAsk};
@@ -44,8 +44,7 @@ pub fn save(house: &House, ask: &SaveAsk) -> Answer<SaveAnswer> {
         ));
     }
     in_folder(shelf.folder(), &path, &ask.file)?;
-    let keys: Vec<&str> = bench.changes.iter().map(|change| change.key.as_str()).collect();
-    let notes = format!("Changed on the page: {}.", keys.join(", "));
+    let notes = format!("Changed on the page: {}.", other(&bench).join(", "));
     let text = (reading.of)
         .revision(&bench.changes, name, &base, &notes)
         .map_err(|f| faults(shelf.folder(), f))?;
@@ -68,6 +67,17 @@ pub fn save(house: &House, ask: &SaveAsk) -> Answer<SaveAnswer> {
         file: ask.file.clone(),
         text,
     })
+}
+
+/// Keys whose values are not the file's.
+fn other(bench: &Bench) -> Vec<&str> {
+    let values = bench.reading.of.values(&bench.changes);
+    let same = |key: &str| {
+        let found = values.as_ref().ok().and_then(|values| values.of(key));
+        found.is_some_and(|(now, saved)| saved.is_some_and(|saved| saved.value == now.value))
+    };
+    let keys = bench.changes.iter().map(|change| change.key.as_str());
+    keys.filter(|key| !same(key)).collect()
 }
 
 /// How the new file reaches the design that it revises: a base lies beside the file that names it, or below.

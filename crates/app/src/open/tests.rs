@@ -559,7 +559,7 @@ mod odd {
     use proptest::prelude::*;
 
     fn key() -> impl Strategy<Value = String> {
-        let known = [
+        const KNOWN: [&str; 22] = [
             "fill.volume",
             "oil.temperature",
             "plate \"front wall\".z[1]",
@@ -584,7 +584,7 @@ mod odd {
             "base",
         ];
         prop_oneof![
-            8 => prop::sample::select(&known[..]).prop_map(str::to_owned),
+            8 => prop::sample::select(&KNOWN[..]).prop_map(str::to_owned),
             1 => ".{0,40}",
             1 => "[a-z]{1,8}(\\.[a-z]{1,8}){0,3}(\\[[0-9]{1,3}\\]){0,2}",
         ]
