@@ -1,6 +1,7 @@
 //! The command line.
 
 use clap::{Args, Parser, Subcommand};
+use std::net::IpAddr;
 use std::path::{Path, PathBuf};
 
 /// Where does the oil in this pan go, and does the pickup stay covered?
@@ -22,6 +23,8 @@ pub enum Command {
     New(New),
     /// The main job: read the design, compute the oil on the worst moments of the drive, give the verdict
     Check(Check),
+    /// Open the page: change the pan and see at once where the oil goes, start runs and watch them
+    Open(Open),
     /// Look at a log before it is driven: columns, rates, what was inferred and why, laps, hardest moments, what is missing
     Drive(Log),
     /// Read an outline from a drawing (DXF, SVG), a typed table or a scan: what was understood, holes, scale; write it true to size
@@ -140,6 +143,22 @@ pub struct Check {
     /// End with code 1 when the verdict is against the pan
     #[arg(long)]
     pub gate: bool,
+}
+
+/// `open`
+#[derive(Args)]
+pub struct Open {
+    /// Design file, or the folder that holds designs [default: the current folder]
+    pub design: Option<PathBuf>,
+    /// Port to listen at [default: a free one]
+    #[arg(long, value_name = "N", default_value_t = 0, hide_default_value = true)]
+    pub port: u16,
+    /// Listen at this address of the machine instead of for this machine alone: whoever has the page's address may then use it
+    #[arg(long, value_name = "ADDRESS")]
+    pub listen: Option<IpAddr>,
+    /// Only print the address
+    #[arg(long)]
+    pub no_browser: bool,
 }
 
 /// `drive`

@@ -1,10 +1,12 @@
 //! Why a command ended without an answer: what, where, how to mend it, and the exit code.
 
 use crate::store::StoreFault;
+use serde::{Deserialize, Serialize};
 use std::io::Write;
 use std::process::ExitCode;
 
 /// One complaint.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Complaint {
     /// What is wrong.
     pub what: String,

@@ -12,8 +12,8 @@ mod failure;
 mod feeds;
 mod findings;
 mod forecast;
-#[allow(dead_code, reason = "the command that opens it comes next")]
 mod open;
+mod overseer;
 mod place;
 mod planning;
 mod preparation;
@@ -36,9 +36,11 @@ use std::process::ExitCode;
 
 fn main() -> ExitCode {
     let cli = Cli::parse();
+    overseer::begin();
     let done = match &cli.command {
         Command::New(arguments) => commands::new::run(arguments),
         Command::Check(arguments) => commands::check::run(arguments),
+        Command::Open(arguments) => commands::open::run(arguments),
         Command::Drive(arguments) => commands::drive::run(arguments),
         Command::Outline(arguments) => commands::outline::run(arguments),
         Command::Explain(arguments) => commands::explain::run(arguments),
@@ -57,7 +59,9 @@ fn main() -> ExitCode {
     match done {
         Ok(code) => code,
         Err(failure) => {
-            failure.show();
+            if !overseer::tell_failure(&failure) {
+                failure.show();
+            }
             failure.exit_code()
         }
     }

@@ -9,6 +9,7 @@ mod hub;
 mod lap;
 mod pan;
 mod project;
+mod queue;
 mod refusals;
 mod round;
 mod save;
@@ -19,7 +20,8 @@ mod watch;
 
 pub use hub::Hub;
 
-use refusals::{missing, refused};
+use queue::Queue;
+use refusals::{failure, missing, refused};
 use serve::wire::{
     Event, FramesAnswer, LapAnswer, PanAnswer, Project, RoundAnswer, Run, RunAsk, SaveAnswer, SaveAsk,
     SectionAnswer, SectionAsk, StillAnswer, StillAsk, Variant,
@@ -43,22 +45,30 @@ pub struct House {
     watch: Arc<Watch>,
     /// Who is told of what happens.
     pub hub: Arc<Hub>,
+    /// What computes longer than a page waits.
+    queue: Queue,
+    /// What an earlier server left spoilt, in words.
+    said: Option<String>,
 }
 
 impl House {
     /// The house of a folder.
     ///
     /// # Errors
-    /// When there is no such folder, or `opened` is no file in it.
+    /// When there is no such folder, or `opened` is no file in it, or another server has its runs.
     pub fn of(folder: &Path, opened: Option<String>) -> Answer<House> {
         let gone = |_| missing("there is no such folder", &folder.display().to_string());
         let folder = folder.canonicalize().map_err(gone)?;
+        let hub = Arc::<Hub>::default();
+        let (queue, said) = Queue::of(&folder, Arc::clone(&hub)).map_err(|fault| failure(&folder, fault))?;
         let house = House {
             shelf: Arc::new(Shelf::new(folder.clone())),
             folder,
             opened,
             watch: Arc::default(),
-            hub: Arc::default(),
+            hub,
+            queue,
+            said,
         };
         if let Some(design) = &house.opened {
             house.shelf.path(design)?;
@@ -74,10 +84,16 @@ impl House {
         watch::start(&house.watch, &house.shelf, &house.hub).map_err(failed)?;
         Ok(house)
     }
-}
 
-fn not_yet<T>() -> Answer<T> {
-    Err(refused(Wrong::Computing, "this is not answered yet", "", ""))
+    /// What an earlier server left spoilt, in words.
+    pub fn said(&self) -> Option<&str> {
+        self.said.as_deref()
+    }
+
+    /// Ends what computes for this house, to go on with the next.
+    pub fn end(&self) {
+        self.queue.end();
+    }
 }
 
 impl Workshop for House {
@@ -111,31 +127,31 @@ impl Workshop for House {
     }
 
     fn runs(&self) -> Answer<Vec<Run>> {
-        not_yet()
+        Ok(self.queue.runs())
     }
 
-    fn start(&self, _ask: &RunAsk) -> Answer<Run> {
-        not_yet()
+    fn start(&self, ask: &RunAsk) -> Answer<Run> {
+        self.queue.start(&self.shelf, ask)
     }
 
-    fn stop(&self, _id: u32) -> Answer<Run> {
-        not_yet()
+    fn stop(&self, id: u32) -> Answer<Run> {
+        self.queue.stop(id)
     }
 
-    fn resume(&self, _id: u32) -> Answer<Run> {
-        not_yet()
+    fn resume(&self, id: u32) -> Answer<Run> {
+        self.queue.resume(id)
     }
 
-    fn forget(&self, _id: u32) -> Answer<()> {
-        not_yet()
+    fn forget(&self, id: u32) -> Answer<()> {
+        self.queue.forget(id)
     }
 
-    fn frames(&self, _id: u32, _moment: usize, _from: usize) -> Answer<FramesAnswer> {
-        not_yet()
+    fn frames(&self, id: u32, moment: usize, from: usize) -> Answer<FramesAnswer> {
+        self.queue.frames(id, moment, from)
     }
 
-    fn file(&self, _id: u32, _name: &str) -> Answer<PathBuf> {
-        not_yet()
+    fn file(&self, id: u32, name: &str) -> Answer<PathBuf> {
+        self.queue.file(id, name)
     }
 
     fn events(&self) -> Receiver<Event> {

@@ -1,5 +1,6 @@
 //! Progress of long work: seconds of oil motion or cases done and to do, and how long the rest will take.
 
+use crate::overseer::{self, Told};
 use std::io::{IsTerminal, Write};
 use std::sync::Mutex;
 use std::time::{Duration, Instant};
@@ -66,7 +67,11 @@ impl Progress {
     pub fn advance(&self, seconds: f64) {
         let mut state = self.state.lock().expect("no holder of this lock panics");
         state.done += seconds;
-        let every = if self.terminal { TERMINAL_EVERY } else { FILE_EVERY };
+        let every = if self.terminal || overseer::watches() {
+            TERMINAL_EVERY
+        } else {
+            FILE_EVERY
+        };
         let since = state.shown.unwrap_or(state.begun);
         if since.elapsed() < every {
             return;
@@ -78,11 +83,13 @@ impl Progress {
             self.what, state.done, state.total
         );
         let fresh = state.done - state.found;
-        if fresh > 0.02 * state.total {
-            let left = state.begun.elapsed().as_secs_f64() * (state.total - state.done) / fresh;
+        let left = (fresh > 0.02 * state.total)
+            .then(|| state.begun.elapsed().as_secs_f64() * (state.total - state.done) / fresh);
+        if let Some(left) = left {
             line += &format!(", about {} left", spoken(left));
         }
-        self.print(&line, false);
+        let share = Some((state.done / state.total).clamp(0.0, 1.0)).filter(|share| share.is_finite());
+        self.show(line, share, left, false);
     }
 
     /// Ends the line.
@@ -99,7 +106,15 @@ impl Progress {
             line += &format!(" ({:.decimals$}{unit} of it found on disk)", state.found);
         }
         line += &format!(" in {}", spoken(state.begun.elapsed().as_secs_f64()));
-        self.print(&line, true);
+        self.show(line, Some(1.0), None, true);
+    }
+
+    fn show(&self, line: String, share: Option<f64>, left: Option<f64>, last: bool) {
+        if overseer::watches() {
+            overseer::tell(&Told::Progress { line, share, left });
+        } else {
+            self.print(&line, last);
+        }
     }
 
     fn print(&self, line: &str, last: bool) {

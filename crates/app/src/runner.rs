@@ -143,6 +143,11 @@ impl<'a> Bench<'a> {
             .any(|task| RunFolder::begun(&self.runs, &self.key(task).0))
     }
 
+    /// Name of a task's folder.
+    pub fn folder(&self, task: &Task) -> String {
+        self.key(task).0
+    }
+
     /// Key of a task's run, and what it is made from. Threads and lanes change no answer and no key.
     fn key(&self, task: &Task) -> (String, serde_json::Value) {
         let said = serde_json::json!({

@@ -1,5 +1,6 @@
 //! Ctrl-C: the first asks every run to store its state and stop, the second ends the program at once.
 
+use crate::overseer;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
@@ -18,7 +19,13 @@ impl Stop {
                 std::process::exit(3);
             }
         });
+        overseer::stops(&stop);
         stop
+    }
+
+    /// Asks.
+    pub fn ask(&self) {
+        self.0.store(true, Ordering::SeqCst);
     }
 
     /// True once asked.

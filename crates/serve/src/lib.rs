@@ -10,6 +10,7 @@ pub mod page;
 pub mod question;
 mod reply;
 mod server;
+mod shown;
 mod token;
 pub mod wire;
 pub mod workshop;

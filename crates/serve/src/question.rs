@@ -92,6 +92,13 @@ pub enum Question {
         /// Relative to the run's folder.
         name: String,
     },
+    /// An address to look at a file of a run.
+    Show {
+        /// Its number.
+        id: u32,
+        /// Relative to the run's folder.
+        name: String,
+    },
 }
 
 /// What an address asks for.
@@ -122,6 +129,8 @@ pub enum Found {
     Json(Vec<u8>),
     /// A file to send.
     File(PathBuf),
+    /// A file to give an address to.
+    Show(PathBuf),
 }
 
 /// Reads the part of an address behind `/api/`, and what follows its question mark.
@@ -156,13 +165,12 @@ fn route(method: &str, path: &str, query: Option<&str>) -> Result<Option<Asked>,
             from: count(query, "from", path)?,
         }),
         ("GET", ["runs", id, "files", name @ ..]) => {
-            let name = decoded(&name.join("/")).ok_or_else(|| {
-                Refusing::one(400, "the file's name cannot be read", path, "write it as UTF-8")
-            })?;
-            Ok(Some(Asked::Whole(Question::File {
-                id: number(id, path)?,
-                name: kept(&name, "the file's name")?.to_owned(),
-            })))
+            let (id, name) = (number(id, path)?, name_of(name, path)?);
+            whole(Question::File { id, name })
+        }
+        ("POST", ["runs", id, "show", name @ ..]) => {
+            let (id, name) = (number(id, path)?, name_of(name, path)?);
+            whole(Question::Show { id, name })
         }
         ("POST", ["runs", id, "stop"]) => whole(Question::Stop(number(id, path)?)),
         ("POST", ["runs", id, "resume"]) => whole(Question::Resume(number(id, path)?)),
@@ -241,6 +249,13 @@ fn kept<'a>(name: &'a str, place: &str) -> Result<&'a str, Refusing> {
     })
 }
 
+/// The name of a file in the parts of an address.
+fn name_of(parts: &[&str], path: &str) -> Result<String, Refusing> {
+    let unread = || Refusing::one(400, "the file's name cannot be read", path, "write it as UTF-8");
+    let name = decoded(&parts.join("/")).ok_or_else(unread)?;
+    Ok(kept(&name, "the file's name")?.to_owned())
+}
+
 fn number(text: &str, path: &str) -> Result<u32, Refusing> {
     let missing = || {
         Refusing::one(
@@ -314,6 +329,7 @@ impl Question {
             Question::Forget(id) => json(workshop.forget(*id)),
             Question::Frames { id, moment, from } => json(workshop.frames(*id, *moment, *from)),
             Question::File { id, name } => Ok(Found::File(workshop.file(*id, name)?)),
+            Question::Show { id, name } => Ok(Found::Show(workshop.file(*id, name)?)),
         }
     }
 }

@@ -5,12 +5,13 @@ use crate::guard;
 use crate::page;
 use crate::question::{Asked, Found, Lane, Question, Refusing, asked};
 use crate::reply::{self, Reply};
+use crate::shown::{self, Shown};
 use crate::token::Token;
 use crate::wire::Event;
 use crate::workshop::Workshop;
 use http_body_util::{BodyExt, LengthLimitError, Limited};
 use hyper::body::{Body, Bytes, Incoming};
-use hyper::header::CONTENT_TYPE;
+use hyper::header::{CONTENT_SECURITY_POLICY, CONTENT_TYPE, HeaderValue};
 use hyper::http::request::Parts;
 use hyper::server::conn::http1;
 use hyper::service::service_fn;
@@ -101,6 +102,7 @@ struct House {
     token: Token,
     limits: Limits,
     events: Events,
+    shown: Shown,
     hand: Arc<Semaphore>,
     long: Arc<Semaphore>,
     queue: Arc<Semaphore>,
@@ -123,6 +125,7 @@ impl Server {
             workshop,
             token: Token::fresh()?,
             events: Events::default(),
+            shown: Shown::default(),
             hand: lane(limits.hand),
             long: lane(limits.long),
             queue: lane(limits.queue),
@@ -248,6 +251,9 @@ async fn answered(
     let path = parts.uri.path();
     let api = path.strip_prefix("/api/");
     guard::pass(parts, local, &house.token, api.is_some())?;
+    if let Some(rest) = path.strip_prefix("/shown/") {
+        return shown(house, parts, rest).await;
+    }
     let Some(path) = api else {
         if parts.method != Method::GET && parts.method != Method::HEAD {
             return Err(Refusing::one(
@@ -269,7 +275,32 @@ async fn answered(
     match put(house, question).await? {
         Found::Json(bytes) => Ok(reply::json(bytes)),
         Found::File(path) => reply::file(path).await,
+        Found::Show(path) => {
+            let shown = house.shown.give(path)?;
+            Ok(reply::json(serde_json::to_vec(&shown).expect("plain data")))
+        }
     }
+}
+
+/// A file in a tab of its own. It comes from here but in no name of ours: its scripts cannot ask.
+async fn shown(house: &House, parts: &Parts, rest: &str) -> Result<Reply, Refusing> {
+    let gone = || {
+        Refusing::one(
+            404,
+            "there is nothing at this address any more",
+            "",
+            "open it from the page again",
+        )
+    };
+    let path = house
+        .shown
+        .at(rest)
+        .filter(|_| parts.method == Method::GET)
+        .ok_or_else(gone)?;
+    let mut reply = reply::file(path).await?;
+    let policy = HeaderValue::from_static(shown::POLICY);
+    reply.headers_mut().insert(CONTENT_SECURITY_POLICY, policy);
+    Ok(reply)
 }
 
 /// The body of a question, within the bounds of size and time.

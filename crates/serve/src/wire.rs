@@ -537,6 +537,15 @@ pub struct RunFile {
     pub size: u64,
 }
 
+/// POST /api/runs/ID/show/NAME: an address at which a file of a run can be looked at in a tab of its own, such as the report,
+/// whose scripts and styles the page's rules would not let run. Good until the server ends; it can ask nothing.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub struct Shown {
+    /// Begins with `/shown/`.
+    pub address: String,
+}
+
 /// A verdict in short.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(ts_rs::TS))]
@@ -549,13 +558,14 @@ pub struct VerdictWire {
     pub least_cover: Option<f64>,
 }
 
-/// GET /api/runs/ID/frames?moment=M&from=F: pictures of a moment that is being computed, from frame F on.
+/// GET /api/runs/ID/frames?moment=M&from=F: pictures of a moment that is being computed, from frame F on; at most 100, the
+/// rest when asked on from there.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(ts_rs::TS))]
 pub struct FramesAnswer {
-    /// Moments that have pictures by now.
+    /// All moments of the run, M counts in them; one that has no pictures yet gives none. Empty before the run has begun.
     pub moments: Vec<String>,
-    /// The pan on the grid of this run; only with `from` 0.
+    /// The pan on the grid of this run, without its spaces; only with `from` 0.
     pub scene: Option<SceneWire>,
     /// Time of each frame [s].
     pub times: Vec<f64>,
@@ -642,6 +652,7 @@ mod tests {
             RunState::decl(),
             Run::decl(),
             RunFile::decl(),
+            Shown::decl(),
             VerdictWire::decl(),
             FramesAnswer::decl(),
             Event::decl(),

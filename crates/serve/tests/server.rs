@@ -7,7 +7,7 @@ use std::io::{Read, Write};
 use std::sync::atomic::Ordering;
 use std::time::{Duration, Instant};
 use sumpwright_serve::Limits;
-use sumpwright_serve::wire::{Event, Run, StillAnswer};
+use sumpwright_serve::wire::{Event, Run, Shown, StillAnswer};
 
 const STILL: &str =
     r#"{"variant":{"design":"pan.toml","changes":[]},"acceleration":[0.0,0.5,0.0],"engine_speed":80.0}"#;
@@ -64,6 +64,64 @@ fn a_file_of_a_run_comes_whole() {
     assert!(reply.head.contains("content-length: 600000"), "{}", reply.head);
     assert!(reply.head.contains("content-type: text/plain"), "{}", reply.head);
     assert_eq!(server.ask("GET", "/api/runs/1/files/other.txt", "").status, 404);
+}
+
+#[test]
+fn a_report_is_shown_in_a_tab_of_its_own_that_can_ask_nothing() {
+    let server = Running::start();
+    let reply = server.ask("POST", "/api/runs/1/show/a%20b/x.txt", "");
+    assert_eq!(reply.status, 200, "{reply:?}");
+    let shown: Shown = serde_json::from_slice(&reply.body).unwrap();
+    // The browser opens it without the token.
+    let host = format!("Host: {}\r\n", server.address);
+    let reply = server.ask_with(
+        "GET",
+        &shown.address,
+        &format!("{host}Sec-Fetch-Site: same-origin\r\n"),
+        "",
+    );
+    assert_eq!((reply.status, reply.body.len()), (200, 600_000), "{}", reply.head);
+    let policies: Vec<&str> = reply
+        .head
+        .lines()
+        .filter(|line| line.starts_with("content-security-policy:"))
+        .collect();
+    assert_eq!(policies.len(), 1);
+    assert!(policies[0].contains("sandbox allow-scripts") && policies[0].contains("default-src 'none'"));
+    assert!(!policies[0].contains("allow-same-origin") && !policies[0].contains("connect-src"));
+    for (address, headers) in [
+        (shown.address.clone(), "Host: evil.example\r\n".to_owned()),
+        (
+            shown.address.clone(),
+            format!("{host}Sec-Fetch-Site: cross-site\r\n"),
+        ),
+        (shown.address.clone(), format!("{host}Origin: null\r\n")),
+    ] {
+        assert_eq!(
+            server.ask_with("GET", &address, &headers, "").status,
+            403,
+            "{headers}"
+        );
+    }
+    for address in [
+        "/shown/",
+        &format!("/shown/{}/x.txt", server.token),
+        "/shown/00000000000000000000000000000000/x.txt",
+    ] {
+        assert_eq!(
+            server.ask_with("GET", address, &host, "").status,
+            404,
+            "{address}"
+        );
+    }
+    assert_eq!(server.ask("POST", "/api/runs/1/show/../x.txt", "").status, 422);
+    assert_eq!(server.ask("POST", "/api/runs/1/show/other.txt", "").status, 404);
+    assert_eq!(
+        server
+            .ask_with("POST", "/api/runs/1/show/a%20b/x.txt", &host, "")
+            .status,
+        401
+    );
 }
 
 #[test]
@@ -320,9 +378,16 @@ fn many_pages_hear_what_happens_and_one_that_does_not_read_stalls_nobody() {
         }
     }
     assert_eq!(server.ask("POST", "/api/still", STILL).status, 200);
-    server.house.happens(&Event::Run { run: run(3, "half") });
+    server.house.happens(&Event::Run {
+        run: Box::new(run(3, "half")),
+    });
     for page in &mut pages[..2] {
-        assert_eq!(page.next(), Event::Run { run: run(3, "half") });
+        assert_eq!(
+            page.next(),
+            Event::Run {
+                run: Box::new(run(3, "half"))
+            }
+        );
     }
     drop(slow);
 }

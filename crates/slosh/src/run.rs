@@ -123,6 +123,13 @@ pub struct RunState {
     solver: Vec<u8>,
 }
 
+impl RunState {
+    /// The cover history up to this state.
+    pub fn history(&self) -> &CoverHistory {
+        &self.history
+    }
+}
+
 /// The oil at one instant, for pictures: never read back by a verdict.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Frame {

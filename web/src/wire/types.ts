@@ -597,6 +597,11 @@ name: string,
  * Bytes.
  */
 size: number, };
+export type Shown = { 
+/**
+ * Begins with `/shown/`.
+ */
+address: string, };
 export type VerdictWire = { 
 /**
  * Its word.
@@ -612,11 +617,11 @@ sentence: string,
 least_cover: number | null, };
 export type FramesAnswer = { 
 /**
- * Moments that have pictures by now.
+ * All moments of the run, M counts in them; one that has no pictures yet gives none. Empty before the run has begun.
  */
 moments: Array<string>, 
 /**
- * The pan on the grid of this run; only with `from` 0.
+ * The pan on the grid of this run, without its spaces; only with `from` 0.
  */
 scene: SceneWire | null, 
 /**

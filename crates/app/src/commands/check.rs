@@ -8,6 +8,7 @@ use crate::failure::Failure;
 use crate::feeds;
 use crate::findings::Computation;
 use crate::forecast::Later;
+use crate::overseer::{self, Pictured, Told};
 use crate::planning::Wish;
 use crate::preparation::{Driven, Prepared};
 use crate::probe_table::{self, Head};
@@ -127,6 +128,7 @@ pub fn findings(
         let rest = crate::findings::rest_maps(prepared, &plan.gridded, top_speed, 0.0)?;
         clock.lap("oil at rest");
         let tasks = tasks(&cases, &moments);
+        tell_pictured(&bench, &moments, &tasks);
         let computed = bench.compute("worst moments", &tasks)?;
         let windows: Vec<(f64, f64)> = moments.iter().map(|m| (m.start, m.end)).collect();
         let studies = refine::studies(&bench, &plan.coarser, &tasks, &windows, &computed)?;
@@ -187,6 +189,17 @@ pub fn findings(
     let json = report::to_json(&findings).map_err(|fault| Failure::computing(fault.to_string(), ""))?;
     atomic::write(&folders.out.join("result.json"), json.as_bytes())?;
     Ok((findings, probes))
+}
+
+/// Tells who watches which folder each moment is computed in.
+fn tell_pictured(bench: &Bench, moments: &[Moment], tasks: &[Task]) {
+    if overseer::watches() {
+        let pictured = moments.iter().zip(tasks).map(|(moment, task)| Pictured {
+            name: moment.name.clone(),
+            run: bench.folder(task),
+        });
+        overseer::tell(&Told::Moments(pictured.collect()));
+    }
 }
 
 /// The moments to compute.

@@ -10,6 +10,7 @@ pub mod explain;
 pub mod export;
 pub mod feed;
 pub mod new;
+pub mod open;
 mod options;
 pub mod outline;
 pub mod seal;

@@ -59,7 +59,7 @@ fn scene(pan: &Pan, made: &Made) -> SceneWire {
         .collect();
     let plates = parts.plates.iter().map(|(name, mesh)| PlateWire {
         name: name.clone(),
-        mesh: wire(mesh),
+        mesh: self::mesh(mesh),
     });
     let doors = parts.doors.iter().map(|door| DoorWire {
         name: door.name.clone(),
@@ -78,7 +78,7 @@ fn scene(pan: &Pan, made: &Made) -> SceneWire {
         origin: flat(lattice.origin),
         open: code::base64(&code::pack(&[open])),
         space_of: code::base64(&space_of),
-        shell: wire(&parts.shell),
+        shell: mesh(&parts.shell),
         plates: plates.collect(),
         doors: doors.collect(),
         mouth: Some(MouthWire {
@@ -93,7 +93,7 @@ fn scene(pan: &Pan, made: &Made) -> SceneWire {
 }
 
 /// A sweep as the cylinder round it.
-fn sweep(crank: &CrankSweep) -> Option<SweepWire> {
+pub(super) fn sweep(crank: &CrankSweep) -> Option<SweepWire> {
     let (first, last) = (crank.profile.first()?, crank.profile.last()?);
     let radius = crank
         .profile
@@ -106,7 +106,8 @@ fn sweep(crank: &CrankSweep) -> Option<SweepWire> {
     })
 }
 
-fn wire(mesh: &Mesh) -> MeshWire {
+/// A surface as it passes over the wire.
+pub(super) fn mesh(mesh: &Mesh) -> MeshWire {
     MeshWire {
         points: mesh.points.iter().flatten().map(|v| *v as f32).collect(),
         triangles: mesh.triangles.iter().flatten().copied().collect(),
@@ -114,6 +115,6 @@ fn wire(mesh: &Mesh) -> MeshWire {
     }
 }
 
-fn flat(v: DVec3) -> [f32; 3] {
+pub(super) fn flat(v: DVec3) -> [f32; 3] {
     v.as_vec3().to_array()
 }

@@ -142,6 +142,25 @@ impl FrameFile {
     }
 }
 
+/// How many frames a file holds that may be growing, by the lengths of its records alone; none when there is no file.
+pub fn count(path: &Path) -> usize {
+    let counted = || -> std::io::Result<usize> {
+        let mut file = std::io::BufReader::with_capacity(64, File::open(path)?);
+        let end = file.get_ref().metadata()?.len();
+        let mut at = MARK.len() as u64;
+        let mut records = 0;
+        let mut head = [0; 8];
+        while at + 8 <= end {
+            file.seek(SeekFrom::Start(at))?;
+            file.read_exact(&mut head)?;
+            at += 8 + u64::from(u32::from_le_bytes(head[..4].try_into().expect("four bytes")));
+            records += usize::from(at <= end);
+        }
+        Ok(records.saturating_sub(1))
+    };
+    counted().unwrap_or(0)
+}
+
 /// How many frames of a file are whole; none when there is no file or it is of another layout.
 pub fn whole(path: &Path) -> Result<u64, StoreFault> {
     match std::fs::read(path) {
@@ -200,6 +219,7 @@ mod tests {
         for cut in two..all.len() {
             std::fs::write(&path, &all[..cut]).unwrap();
             assert_eq!(whole(&path).unwrap(), 2, "cut at {cut}");
+            assert_eq!(count(&path), 2, "cut at {cut}");
             let read = FrameFile::read(&path).unwrap();
             assert_eq!(read.frames(), 2, "cut at {cut}");
             assert_eq!(read.scene::<String>().unwrap(), "box");

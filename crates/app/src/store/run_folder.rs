@@ -181,32 +181,18 @@ impl RunFolder {
         Ok(found)
     }
 
+    /// The newest whole checkpoint of a run that another process may be computing; none when there is none yet. What is
+    /// spoilt is the business of whoever computes it.
+    pub fn glance(folder: &Path) -> Option<Stored> {
+        let whole = SLOTS
+            .iter()
+            .filter_map(|name| checkpoint(folder, name).ok().flatten());
+        whole.max_by_key(|stored| stored.samples)
+    }
+
     /// One checkpoint, if it is there.
     fn read(&self, name: &str) -> Result<Option<Stored>, StoreFault> {
-        let path = self.path.join(name);
-        let bytes = match std::fs::read(&path) {
-            Ok(bytes) => bytes,
-            Err(e) if e.kind() == std::io::ErrorKind::NotFound => return Ok(None),
-            Err(e) => return Err(StoreFault::io("read", &path)(e)),
-        };
-        let damaged = |why: &str| StoreFault::Damaged {
-            path: path.clone(),
-            why: why.into(),
-        };
-        let rest = bytes
-            .strip_prefix(MARK)
-            .ok_or_else(|| damaged("it is no checkpoint of this program"))?;
-        let (checksum, packed) = rest
-            .split_first_chunk::<4>()
-            .ok_or_else(|| damaged("it is cut short"))?;
-        if crc32fast::hash(packed) != u32::from_le_bytes(*checksum) {
-            return Err(damaged("its checksum does not match"));
-        }
-        let plain =
-            zstd::bulk::decompress(packed, LARGEST_CHECKPOINT).map_err(|e| damaged(&e.to_string()))?;
-        postcard::from_bytes(&plain)
-            .map(Some)
-            .map_err(|e| damaged(&e.to_string()))
+        checkpoint(&self.path, name)
     }
 
     /// Stores a state in place of the older one of the two.
@@ -233,4 +219,31 @@ impl RunFolder {
         let file = FrameFile::read(&self.path.join("frames.bin"))?;
         (0..file.frames()).map(|i| file.frame(i)).collect()
     }
+}
+
+/// A checkpoint of a run's folder, if it is there.
+fn checkpoint(folder: &Path, name: &str) -> Result<Option<Stored>, StoreFault> {
+    let path = folder.join(name);
+    let bytes = match std::fs::read(&path) {
+        Ok(bytes) => bytes,
+        Err(e) if e.kind() == std::io::ErrorKind::NotFound => return Ok(None),
+        Err(e) => return Err(StoreFault::io("read", &path)(e)),
+    };
+    let damaged = |why: &str| StoreFault::Damaged {
+        path: path.clone(),
+        why: why.into(),
+    };
+    let rest = bytes
+        .strip_prefix(MARK)
+        .ok_or_else(|| damaged("it is no checkpoint of this program"))?;
+    let (checksum, packed) = rest
+        .split_first_chunk::<4>()
+        .ok_or_else(|| damaged("it is cut short"))?;
+    if crc32fast::hash(packed) != u32::from_le_bytes(*checksum) {
+        return Err(damaged("its checksum does not match"));
+    }
+    let plain = zstd::bulk::decompress(packed, LARGEST_CHECKPOINT).map_err(|e| damaged(&e.to_string()))?;
+    postcard::from_bytes(&plain)
+        .map(Some)
+        .map_err(|e| damaged(&e.to_string()))
 }

@@ -1,0 +1,96 @@
+//! `sumpwright open`: the page of a folder, served to the browser of this machine.
+
+use super::MAKE_BUNDLE;
+use crate::cli::Open;
+use crate::failure::{Complaint, Failure};
+use crate::open::House;
+use crate::stop::Stop;
+use crate::terminal;
+use serve::workshop::{Refused, Workshop, Wrong};
+use serve::{Config, Limits, Server};
+use std::net::{IpAddr, Ipv4Addr};
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+use std::sync::Arc;
+use std::time::Duration;
+
+/// Between two looks whether Ctrl-C was pressed.
+const LOOK: Duration = Duration::from_millis(50);
+
+/// Runs it.
+pub fn run(arguments: &Open) -> Result<ExitCode, Failure> {
+    if !serve::page::is_there() {
+        let what = "this program was built without its page, so there is nothing to open";
+        return Err(Failure::computing(what, MAKE_BUNDLE));
+    }
+    let stop = Stop::listen();
+    let (folder, opened) = place(arguments.design.as_deref());
+    let house = Arc::new(House::of(&folder, opened).map_err(failure)?);
+    if let Some(said) = house.said() {
+        terminal::remark(&format!("note: {said}"));
+    }
+    let config = Config {
+        address: arguments.listen.unwrap_or(IpAddr::V4(Ipv4Addr::LOCALHOST)),
+        port: arguments.port,
+        limits: Limits::default(),
+    };
+    let workshop: Arc<dyn Workshop> = house.clone();
+    let bound = Server::bind(&config, workshop).map_err(|e| {
+        let what = format!("cannot listen at {}, port {}: {e}", config.address, config.port);
+        Failure::input(what, "--port, --listen", "leave them out, or name others")
+    })?;
+    let address = bound.opening();
+    terminal::say(&format!("the page: {address}\n"));
+    terminal::say("Ctrl-C ends it; runs that are not done go on when the page is opened again\n");
+    if !config.address.is_loopback() {
+        terminal::remark(
+            "warning: other machines can reach this page, and nothing that passes is encrypted\n  \
+             mend: leave out --listen, unless everybody on this network may read and change these designs",
+        );
+    }
+    if !arguments.no_browser
+        && let Err(e) = ::open::that_detached(&address)
+    {
+        terminal::remark(&format!(
+            "note: no browser could be opened ({e}); open the address yourself"
+        ));
+    }
+    let stopper = bound.stopper();
+    std::thread::spawn(move || {
+        while !stop.asked() {
+            std::thread::sleep(LOOK);
+        }
+        stopper.stop();
+    });
+    bound.run();
+    house.end();
+    Ok(ExitCode::SUCCESS)
+}
+
+/// The folder to serve, and the design in it that is named.
+fn place(named: Option<&Path>) -> (PathBuf, Option<String>) {
+    let Some(named) = named else {
+        return (".".into(), None);
+    };
+    let file = named.file_name().map(|name| name.to_string_lossy().into_owned());
+    if named.is_dir() || file.is_none() {
+        return (named.to_owned(), None);
+    }
+    match named.parent() {
+        Some(folder) if folder != Path::new("") => (folder.to_owned(), file),
+        _ => (".".into(), file),
+    }
+}
+
+fn failure(refused: Refused) -> Failure {
+    let complaint = |fault: serve::wire::Fault| Complaint {
+        what: fault.what,
+        place: fault.place,
+        mend: fault.mend,
+    };
+    let mut complaints: Vec<Complaint> = refused.faults.into_iter().map(complaint).collect();
+    match refused.wrong {
+        Wrong::Computing if complaints.len() == 1 => Failure::Computing(complaints.remove(0)),
+        _ => Failure::Input(complaints),
+    }
+}
