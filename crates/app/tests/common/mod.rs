@@ -2,6 +2,8 @@
 
 #![allow(dead_code, reason = "each test file uses its own part")]
 
+pub mod served;
+
 use assert_cmd::Command;
 use std::path::{Path, PathBuf};
 
