@@ -82,6 +82,8 @@ impl House {
             )
         };
         watch::start(&house.watch, &house.shelf, &house.hub).map_err(failed)?;
+        // What is known of keys takes a second to gather; the first question finds it begun.
+        std::thread::spawn(|| job::meaning("fill"));
         Ok(house)
     }
 

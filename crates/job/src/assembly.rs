@@ -14,7 +14,7 @@ use crate::experiment;
 use crate::fault::Fault;
 use crate::inherit::{self, Whole};
 use crate::sealing;
-use crate::section::{Desk, Section, Shape};
+use crate::section::{Built, Desk, Section, Shape};
 use crate::sections::outline_file::Files;
 use crate::sections::suction::Return;
 use crate::sections::{doors, drive, engine, feed, limits, mesh, oil, plates, pockets, probes, suction};
@@ -55,7 +55,10 @@ pub(crate) fn read_variant(
     let bases = whole.files.len() - 1;
     let mut files = read_files(whole.files);
     let mut desk = Desk::new(unit_order(&whole.tree));
-    desk.built = other.map(|design| design.pan.cavity.clone());
+    desk.built = other.map(|design| Built {
+        pan: design.pan.clone(),
+        found: design.found.clone(),
+    });
     let design = on_desk(&desk, &whole.tree, path, sources, &mut files);
     let (faults, inputs) = desk.done();
     match design {
@@ -240,9 +243,11 @@ fn design(top: Section, root: &Path, sources: &Sources, files: &mut Vec<ReadFile
     let circuit = returns.and_then(|returns| oil::circuit(&top, pump.unwrap_or_default(), aloft, &returns));
     let pan = build(cavity, &parts, mouth, crank);
     let mut cautions = parts.mesh_cautions();
-    let sound = pan
-        .as_ref()
-        .is_some_and(|pan| checks::told(&top, &parts, pan.check(), &mut cautions));
+    let found = pan.as_ref().map(|pan| match &top.desk.built {
+        Some(built) if built.pan == *pan => built.found.clone(),
+        _ => pan.check(),
+    });
+    let sound = (found.as_ref()).is_some_and(|found| checks::told(&top, &parts, found, &mut cautions));
     let floor = pan.as_ref().filter(|_| sound).and_then(Pan::mouth_over_floor);
     let feed_stated = top.has("feed");
     let feed = finished(top.below("feed"), |section| {
@@ -294,6 +299,7 @@ fn design(top: Section, root: &Path, sources: &Sources, files: &mut Vec<ReadFile
         shop: shop?,
         inputs: Vec::new(),
         cautions,
+        found: found?,
     })
 }
 
@@ -435,9 +441,9 @@ fn pocket_cavity(top: &Section, pockets: &[(Option<Pocket>, Section)]) -> Option
         .map(|(pocket, _)| pocket.clone())
         .collect::<Option<_>>()?;
     if let Some(built) = &top.desk.built
-        && built.is_of(&sound)
+        && built.pan.cavity.is_of(&sound)
     {
-        return Some(built.clone());
+        return Some(built.pan.cavity.clone());
     }
     match Cavity::from_pockets(&sound) {
         Ok(cavity) => Some(cavity),

@@ -12,10 +12,10 @@ use crate::fault::Fault;
 use crate::section::Section;
 
 /// What a pan or a tank finds wrong with itself, each put at the part that it concerns. True when none is a fault.
-pub(crate) fn told(top: &Section, parts: &Parts, all: Vec<PanFault>, cautions: &mut Vec<Fault>) -> bool {
+pub(crate) fn told(top: &Section, parts: &Parts, all: &[PanFault], cautions: &mut Vec<Fault>) -> bool {
     let mut sound = true;
     for found in all {
-        let (section, key) = concerned(top, parts, &found);
+        let (section, key) = concerned(top, parts, found);
         let fault = Fault {
             id: id(&found.trouble),
             place: section.place_of(key),

@@ -8,7 +8,7 @@ use glam::DVec3;
 use measure::UnitOrder;
 use measure::frames::Installation;
 use oil::{Circuit, OilSpec};
-use pan::{Pan, Probe};
+use pan::{Pan, PanFault, Probe};
 use pickup::Limits;
 
 use crate::fault::{Fault, Place};
@@ -66,6 +66,8 @@ pub struct Design {
     pub inputs: Vec<InputLine>,
     /// What can be computed but looks wrong. The same shape as a fault.
     pub cautions: Vec<Fault>,
+    /// What the pan finds wrong with itself, for variants that have the same pan.
+    pub(crate) found: Vec<PanFault>,
 }
 
 impl Design {

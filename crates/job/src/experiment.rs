@@ -183,7 +183,7 @@ fn experiment(top: Section, root: &Path, sources: &Sources, files: &mut Vec<Read
     let mut cautions = parts.mesh_cautions();
     let sound = tank
         .as_ref()
-        .is_some_and(|tank| checks::told(&top, &parts, tank.check(), &mut cautions));
+        .is_some_and(|tank| checks::told(&top, &parts, &tank.check(), &mut cautions));
     let hollow = tank.as_ref().filter(|_| sound).map(|tank| &tank.cavity);
     let start = finished(top.required_below("start", "level = \"93 mm\""), |section| {
         start::read(section, hollow)

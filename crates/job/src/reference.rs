@@ -271,20 +271,27 @@ fn recorded(kind: FileKind) -> (BTreeMap<String, Asked>, BTreeMap<String, usize>
         files.insert(PathBuf::from("pan.toml"), blocks(PAN_PAGE).into_bytes());
     }
     let sources = Sources::Memory(files);
-    let mut all = Record::default();
-    for name in names {
-        all = read_on(&name, &sources, kind, all);
-    }
+    let all = Record::default();
+    // Reading a design takes its time and none of them knows of another.
+    std::thread::scope(|scope| {
+        let read = |name: &'_ PathBuf| {
+            let (name, sources) = (name.clone(), &sources);
+            scope.spawn(move || read_on(&name, sources, kind))
+        };
+        let readers: Vec<_> = names.iter().map(read).collect();
+        for reader in readers {
+            all.join(reader.join().expect("our own files are read without a panic"));
+        }
+    });
     all.done()
 }
 
-/// Reads one of our own files and adds what was asked; that it names logs which are not there is no matter.
-fn read_on(name: &Path, sources: &Sources, kind: FileKind, record: Record) -> Record {
+/// Reads one of our own files and tells what was asked; that it names logs which are not there is no matter.
+fn read_on(name: &Path, sources: &Sources, kind: FileKind) -> Record {
     let Ok(whole) = inherit::read(name, sources) else {
-        return record;
+        return Record::default();
     };
-    let mut desk = Desk::default();
-    desk.record = record;
+    let desk = Desk::default();
     let mut files = Vec::new();
     match kind {
         FileKind::Pan => drop(assembly::on_desk(&desk, &whole.tree, name, sources, &mut files)),

@@ -13,7 +13,7 @@ mod words;
 use std::cell::RefCell;
 
 use measure::{Dimension, UnitOrder};
-use pan::Cavity;
+use pan::{Pan, PanFault};
 
 use crate::fault::{Fault, Place};
 use crate::input::{InputLine, Origin};
@@ -30,8 +30,14 @@ pub(crate) struct Desk {
     inputs: RefCell<Vec<InputLine>>,
     pub record: Record,
     pub order: UnitOrder,
-    /// A cavity of pockets that is built already: one of the same pockets is not built again.
-    pub built: Option<Cavity>,
+    /// A pan that is built and checked already: a cavity of the same pockets is not built again, the same pan not checked again.
+    pub built: Option<Built>,
+}
+
+/// A pan that was built for another variant of the design, with what it found wrong with itself.
+pub(crate) struct Built {
+    pub pan: Pan,
+    pub found: Vec<PanFault>,
 }
 
 impl Desk {

@@ -136,6 +136,27 @@ impl Record {
         }
     }
 
+    /// What was asked while another file was read, after this one.
+    pub fn join(&self, other: Record) {
+        let (keys, sections) = other.done();
+        for (path, asked) in keys {
+            for shape in asked.shapes {
+                self.shape(&path, shape);
+            }
+            if let Some(need) = asked.need {
+                self.need(&path, need);
+            }
+            let mut own = self.keys.borrow_mut();
+            let own = own.entry(path).or_default();
+            own.times += asked.times;
+            own.follows |= asked.follows;
+        }
+        let mut own = self.sections.borrow_mut();
+        for (path, count) in sections {
+            *own.entry(path).or_default() += count;
+        }
+    }
+
     /// Keys and counts of sections.
     pub fn done(self) -> (BTreeMap<String, Asked>, BTreeMap<String, usize>) {
         (self.keys.into_inner(), self.sections.into_inner())

@@ -60,5 +60,6 @@ fn step(unit: &str, span: f64) -> f64 {
 
 /// Without the digits that binary fractions leave.
 fn clean(value: f64) -> f64 {
-    (value * 1e9).round() / 1e9
+    // Nought has no sign.
+    (value * 1e9).round() / 1e9 + 0.0
 }
