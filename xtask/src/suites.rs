@@ -15,9 +15,10 @@ use std::time::{Duration, Instant};
 const LINTING: (&str, &str) = ("RUSTC_WORKSPACE_WRAPPER", "clippy-driver");
 
 /// Names of programs that take long, longest first (seen with two cores): they start first so that none is left at the end.
-const LONG: [&str; 9] = [
+const LONG: [&str; 10] = [
     "app/studies",
     "app/planning",
+    "app/opened",
     "job/reference",
     "drive/planted",
     "outline/scan",

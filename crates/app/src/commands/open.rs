@@ -36,24 +36,30 @@ pub fn run(arguments: &Open) -> Result<ExitCode, Failure> {
     };
     let workshop: Arc<dyn Workshop> = house.clone();
     let bound = Server::bind(&config, workshop).map_err(|e| {
-        let what = format!("cannot listen at {}, port {}: {e}", config.address, config.port);
+        let port = match config.port {
+            0 => String::new(),
+            port => format!(", port {port}"),
+        };
+        let what = format!("cannot listen at {}{port}: {e}", config.address);
         Failure::input(what, "--port, --listen", "leave them out, or name others")
     })?;
     let address = bound.opening();
     terminal::say(&format!("the page: {address}\n"));
     terminal::say("Ctrl-C ends it; runs that are not done go on when the page is opened again\n");
+    if config.address.is_unspecified() {
+        let (port, token) = (bound.address().port(), bound.token());
+        terminal::say(&format!(
+            "from another machine: http://ADDRESS-OF-THIS-MACHINE:{port}/#{token}\n"
+        ));
+    }
     if !config.address.is_loopback() {
         terminal::remark(
             "warning: other machines can reach this page, and nothing that passes is encrypted\n  \
              mend: leave out --listen, unless everybody on this network may read and change these designs",
         );
     }
-    if !arguments.no_browser
-        && let Err(e) = ::open::that_detached(&address)
-    {
-        terminal::remark(&format!(
-            "note: no browser could be opened ({e}); open the address yourself"
-        ));
+    if !arguments.no_browser && ::open::that_detached(&address).is_err() {
+        terminal::remark("note: no browser could be opened; open the address yourself");
     }
     let stopper = bound.stopper();
     std::thread::spawn(move || {
