@@ -327,7 +327,7 @@ fn what_is_wrong_is_told_and_nothing_waits_in_vain() {
     std::fs::remove_file(folder.path("sumpwright-page")).unwrap();
 
     // A run that its program refuses says so in the program's words.
-    let run = served.start("check", "900 mm", json!([]));
+    let run = served.start("check", "18 mm", json!([]));
     let begun = Instant::now();
     let failed = loop {
         let run = served.run(run);
@@ -339,11 +339,19 @@ fn what_is_wrong_is_told_and_nothing_waits_in_vain() {
     };
     let fault = &failed["faults"][0];
     assert!(
-        fault["what"].as_str().is_some_and(|what| what.contains("900 mm")),
+        fault["what"]
+            .as_str()
+            .is_some_and(|what| what.contains("18.0 mm")),
         "{fault}"
     );
     assert!(
         fault["mend"].as_str().is_some_and(|mend| !mend.is_empty()),
+        "{fault}"
+    );
+
+    let place = fault["place"].as_str().unwrap_or_default();
+    assert!(
+        place.starts_with("pan.toml:") && fault["key"] == "pickup",
         "{fault}"
     );
 

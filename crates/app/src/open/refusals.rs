@@ -59,23 +59,26 @@ pub fn failure(folder: &Path, failure: Failure) -> Refused {
             return refused(Wrong::Computing, "it was stopped", "", "ask again");
         }
     };
-    let fault = |Complaint { what, place, mend }: Complaint| {
-        let place = from_folder(folder, &place);
-        // Commands write "file:line, key".
-        let (place, key) = match place.split_once(", ") {
-            Some((file, key)) => (file.to_owned(), Some(key.to_owned())),
-            None => (place, None),
-        };
-        Fault {
-            what: from_folder(folder, &what),
-            place,
-            key,
-            mend: from_folder(folder, &mend),
-        }
-    };
+    let fault = |complaint| told(folder, complaint);
     Refused {
         wrong,
         faults: complaints.into_iter().map(fault).collect(),
+    }
+}
+
+/// A complaint of a command over files in `folder`.
+pub fn told(folder: &Path, Complaint { what, place, mend }: Complaint) -> Fault {
+    let place = from_folder(folder, &place);
+    // Commands write "file:line, key".
+    let (place, key) = match place.split_once(", ") {
+        Some((file, key)) => (file.to_owned(), Some(key.to_owned())),
+        None => (place, None),
+    };
+    Fault {
+        what: from_folder(folder, &what),
+        place,
+        key,
+        mend: from_folder(folder, &mend),
     }
 }
 

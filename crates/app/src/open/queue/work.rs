@@ -1,11 +1,12 @@
 //! The work of the queue: one run after the other, each attended to until its end, whatever that is.
 
-use super::child::{self, LOOK, LastWords, Working};
+use super::child::{self, DESIGN, LOOK, LastWords, Working};
 use super::ledger::Kept;
 use super::{Shared, pictures, results};
-use crate::failure::Complaint;
+use crate::open::refusals::told;
 use crate::overseer::Told;
 use serve::wire::{Fault, RunState};
+use std::path::Path;
 use std::process::ExitStatus;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
@@ -211,11 +212,6 @@ fn why(status: ExitStatus, words: &LastWords) -> Vec<Fault> {
             "let it go on; if it ends so again, keep its folder and report it",
         )];
     }
-    let fault = |complaint: &Complaint| Fault {
-        what: complaint.what.clone(),
-        place: complaint.place.clone(),
-        key: None,
-        mend: complaint.mend.clone(),
-    };
-    words.faults.iter().map(fault).collect()
+    let faults = words.faults.iter().cloned();
+    faults.map(|one| told(Path::new(DESIGN), one)).collect()
 }
