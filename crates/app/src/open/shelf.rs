@@ -19,7 +19,7 @@ use bytes::Bytes;
 use job::{Changeable, Changed};
 use serve::wire::{LapAnswer, RoundAnswer, Variant};
 use serve::workshop::{Answer, Wrong};
-use std::path::{Component, Path, PathBuf};
+use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, OnceLock};
 
 /// How many of each are kept.
@@ -137,14 +137,15 @@ impl Shelf {
 
     /// A path that a page names, which must not lead out of the folder by its words.
     pub fn inside(&self, named: &str) -> Answer<PathBuf> {
-        let plain = |c: Component| matches!(c, Component::Normal(_));
-        let sound = !named.is_empty()
-            && !named.contains(['\\', ':', '\0'])
-            && !named.chars().any(char::is_control)
-            && Path::new(named).components().all(plain);
-        if !sound {
-            return Err(outside(named));
-        }
+        serve::confined(named).map_err(|why| {
+            let mend = "name a file in the folder that is open or below, with / between its parts";
+            refused(
+                Wrong::Input,
+                format!("{named:?} names no file here: {why}"),
+                "",
+                mend,
+            )
+        })?;
         let parts = Path::new(named).components();
         Ok(parts.fold(self.folder.clone(), |path, part| path.join(part)))
     }

@@ -7,7 +7,7 @@ use super::input::{Change, Level, Scale, plain, short, unit_of, with_unit};
 use super::keys::{Kind, Step, Target};
 use crate::design::Design;
 use crate::fault::{Fault, Place};
-use crate::tree::{Entry, Node, Value};
+use crate::tree::{Entry, Node, Table, Value};
 
 impl Study {
     /// The values of a draw, input by input.
@@ -143,7 +143,7 @@ pub(super) fn at<'t>(tree: &'t Node, steps: &[Step]) -> Option<&'t Node> {
         })
 }
 
-/// Puts a value at `steps`, where a number stands or its section does.
+/// Puts a value at `steps`, where a number stands or could; a section that is not there is opened.
 pub(super) fn put(tree: &mut Node, steps: &[Step], kind: Kind, text: &str, place: &Place) {
     let bare = || text.parse::<f64>().ok().map(Value::Number);
     let value = match kind {
@@ -160,8 +160,12 @@ pub(super) fn put(tree: &mut Node, steps: &[Step], kind: Kind, text: &str, place
     for step in above {
         parent = match (step, &mut parent.value) {
             (Step::Key(word), Value::Table(table)) => {
-                let entry = table.entries.iter_mut().find(|entry| entry.key == *word);
-                &mut entry.expect("the section of a known number is there").node
+                let known = table.entries.iter().position(|entry| entry.key == *word);
+                let at = known.unwrap_or_else(|| {
+                    table.entries.push(opened(word, place));
+                    table.entries.len() - 1
+                });
+                &mut table.entries[at].node
             }
             (Step::Index(i), Value::List(list)) => &mut list[*i],
             _ => unreachable!("the steps were found in this very tree"),
@@ -181,6 +185,19 @@ pub(super) fn put(tree: &mut Node, steps: &[Step], kind: Kind, text: &str, place
         },
         (Step::Index(i), Value::List(list)) => list[*i] = node,
         _ => unreachable!("the steps were found in this very tree"),
+    }
+}
+
+/// A section that none of the files states.
+fn opened(word: &str, place: &Place) -> Entry {
+    Entry {
+        key: word.to_owned(),
+        place: place.clone(),
+        node: Node {
+            place: place.clone(),
+            raw: String::new(),
+            value: Value::Table(Table::default()),
+        },
     }
 }
 

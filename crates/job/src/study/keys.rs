@@ -7,7 +7,7 @@
 use measure::Dimension;
 
 use crate::reference::Key;
-use crate::section::Shape;
+use crate::section::{Need, Shape};
 use crate::tree::{Entry, Node, Table, Value};
 
 /// A step down the tree.
@@ -169,10 +169,7 @@ impl<'t> Known<'t> {
                 let steps = with(Step::Key(word.clone()));
                 match table.get(word) {
                     Some(entry) => self.follow(&entry.node, rest, dotted, steps, found),
-                    None if rest.is_empty() && self.kind(&steps).is_some() => {
-                        found.push((dotted, steps, None))
-                    }
-                    None => {}
+                    None => found.extend(self.unstated(dotted, steps, rest)),
                 }
             }
             (Piece::Name(_) | Piece::EveryName, Value::List(list)) => {
@@ -200,6 +197,32 @@ impl<'t> Known<'t> {
             }
             _ => {}
         }
+    }
+
+    /// A key that is known and not stated, below `steps` by `rest`: in a section that is there, or in one that any of its keys
+    /// may open because all of them may be left out.
+    fn unstated(
+        &self,
+        mut key: String,
+        mut steps: Vec<Step>,
+        rest: &[Piece],
+    ) -> Option<(String, Vec<Step>, Option<&'t Node>)> {
+        for piece in rest {
+            let Piece::Key(word) = piece else { return None };
+            let section = format!("{key}.");
+            let may = |known: &&Key| matches!(known.need, Need::Default(..) | Need::May);
+            if !self
+                .keys
+                .iter()
+                .filter(|known| known.path.starts_with(&section))
+                .all(|known| may(&known))
+            {
+                return None;
+            }
+            key += &format!(".{word}");
+            steps.push(Step::Key(word.clone()));
+        }
+        self.kind(&steps).map(|_| (key, steps, None))
     }
 
     /// What the number at `steps` is, by what the readers ask there; `None` when no number is read there.

@@ -99,7 +99,15 @@ fn state([before, tree]: [&Node; 2], steps: &[Step], gone: &[(String, String)], 
             return;
         };
         let Some(node) = child(before, word) else {
-            break; // a key that the design does not state
+            // A key that the design does not state, in a section of its own or not.
+            match child(own, word) {
+                Some(found) if matches!(tail.first(), Some(Step::Key(_))) => {
+                    head.push(word.clone());
+                    (before, own, rest) = (found, found, tail);
+                    continue;
+                }
+                _ => break,
+            }
         };
         match (&node.value, tail.first()) {
             (Value::List(list), Some(Step::Index(i))) if list.get(*i).is_some_and(|p| name(p).is_some()) => {
