@@ -188,12 +188,17 @@ impl Bound {
 
 /// Passes the house's events on until the server stops.
 fn listen(house: &House, over: &watch::Receiver<bool>) {
-    let incoming = house.workshop.events();
+    let patience = Duration::from_millis(250);
+    let mut incoming = house.workshop.events();
     while !*over.borrow() {
-        match incoming.recv_timeout(Duration::from_millis(250)) {
+        match incoming.recv_timeout(patience) {
             Ok(event) => house.events.tell(&event),
             Err(RecvTimeoutError::Timeout) => {}
-            Err(RecvTimeoutError::Disconnected) => return,
+            // The house has let us go, for instance because we were too far behind; what happens from now on is wanted still.
+            Err(RecvTimeoutError::Disconnected) => {
+                std::thread::sleep(patience);
+                incoming = house.workshop.events();
+            }
         }
     }
 }

@@ -393,6 +393,17 @@ fn many_pages_hear_what_happens_and_one_that_does_not_read_stalls_nobody() {
 }
 
 #[test]
+fn a_page_hears_on_after_the_house_let_the_server_go() {
+    let server = Running::start();
+    let mut page = Listening::to(&server);
+    until("the server listens", || server.house.is_heard());
+    server.house.let_go();
+    until("the server listens again", || server.house.is_heard());
+    server.house.happens(&Event::Forgotten { id: 4 });
+    assert_eq!(page.next(), Event::Forgotten { id: 4 });
+}
+
+#[test]
 fn a_quiet_stream_shows_that_it_lives() {
     let server = Running::with(Limits {
         alive: Duration::from_millis(50),

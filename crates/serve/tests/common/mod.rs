@@ -58,6 +58,16 @@ impl Fake {
         }
     }
 
+    /// Lets all go who listen, as a house does with one that is too far behind.
+    pub fn let_go(&self) {
+        self.tell.lock().unwrap().clear();
+    }
+
+    /// Whether anybody listens.
+    pub fn is_heard(&self) -> bool {
+        !self.tell.lock().unwrap().is_empty()
+    }
+
     fn count(&self) {
         self.asked.fetch_add(1, Ordering::SeqCst);
     }
