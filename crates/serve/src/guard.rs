@@ -11,6 +11,9 @@ use std::net::SocketAddr;
 /// The header that carries the token.
 pub const TOKEN: &str = "x-sumpwright-token";
 
+/// The header that keeps other pages away from this one's window.
+pub const OPENER: &str = "cross-origin-opener-policy";
+
 /// What the page may load and do: only what comes from here.
 const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; font-src 'self' data:; \
 img-src 'self' data: blob:; media-src blob:; connect-src 'self'; worker-src 'self' blob:; base-uri 'none'; \
@@ -80,7 +83,7 @@ pub fn rules(headers: &mut HeaderMap) {
         ("content-security-policy", POLICY),
         ("x-content-type-options", "nosniff"),
         ("referrer-policy", "no-referrer"),
-        ("cross-origin-opener-policy", "same-origin"),
+        (OPENER, "same-origin"),
         ("cross-origin-resource-policy", "same-origin"),
     ] {
         headers.insert(HeaderName::from_static(name), HeaderValue::from_static(value));

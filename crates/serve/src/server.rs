@@ -305,6 +305,8 @@ async fn shown(house: &House, parts: &Parts, rest: &str) -> Result<Reply, Refusi
     let mut reply = reply::file(path).await?;
     let policy = HeaderValue::from_static(shown::POLICY);
     reply.headers_mut().insert(CONTENT_SECURITY_POLICY, policy);
+    // HTML lets no page be both in a sandbox and alone with its opener; in a sandbox its opener is another site anyway.
+    reply.headers_mut().remove(guard::OPENER);
     Ok(reply)
 }
 

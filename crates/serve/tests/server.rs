@@ -87,6 +87,10 @@ fn a_report_is_shown_in_a_tab_of_its_own_that_can_ask_nothing() {
         .filter(|line| line.starts_with("content-security-policy:"))
         .collect();
     assert_eq!(policies.len(), 1);
+    assert!(
+        !reply.head.contains("cross-origin-opener-policy"),
+        "browsers refuse it together with a sandbox"
+    );
     assert!(policies[0].contains("sandbox allow-scripts") && policies[0].contains("default-src 'none'"));
     assert!(!policies[0].contains("allow-same-origin") && !policies[0].contains("connect-src"));
     for (address, headers) in [
