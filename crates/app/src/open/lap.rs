@@ -19,7 +19,8 @@ use std::sync::Arc;
 /// The answer.
 pub fn lap(house: &House, variant: &Variant) -> Answer<LapAnswer> {
     let bench = house.shelf.bench(variant)?;
-    let lap = bench.lap.get_or_init(|| made(house, &bench).map(Arc::new));
+    let lap = house.shelf.lap(&bench);
+    let lap = lap.made.get_or_init(|| made(house, &bench).map(Arc::new));
     lap.clone().map(|lap| (*lap).clone())
 }
 

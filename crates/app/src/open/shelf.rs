@@ -1,7 +1,7 @@
 //! What was read and worked out lately, so that the next question finds it.
 //!
-//! Three rows, the latest first and each short: a **reading** is a design as its files stand, a **bench** one with changes,
-//! a **grid** a pan in cells and bays, which serves all benches whose pan is the same. Each is found by what it was made of,
+//! Rows, the latest first and each short: a **reading** is a design as its files stand, a **bench** one with changes, a
+//! **grid** a pan in cells and bays, which serves all benches whose pan is the same, and laps. Each is found by what it was made of,
 //! never by a clock. Locks are held while a row is looked through; what is worked out is worked out under none but its own
 //! cell's, so that one slow question keeps nobody else waiting.
 
@@ -26,6 +26,8 @@ use std::sync::{Arc, Mutex, OnceLock};
 const READINGS: usize = 12;
 const BENCHES: usize = 24;
 const GRIDS: usize = 8;
+/// A lap of an hour takes some tens of megabytes.
+const LAPS: usize = 6;
 
 /// All that is kept.
 pub struct Shelf {
@@ -34,6 +36,7 @@ pub struct Shelf {
     readings: Row<Reading>,
     benches: Row<Bench>,
     grids: Row<Grid>,
+    laps: Row<Lap>,
 }
 
 /// A design as its files stand.
@@ -61,10 +64,17 @@ pub struct Bench {
     pub prepared: Prepared,
     grid: OnceLock<Arc<Grid>>,
     driven: OnceLock<Answer<Arc<Driven>>>,
-    /// Its lap, once it was asked for.
-    pub lap: OnceLock<Answer<Arc<LapAnswer>>>,
     /// Its round map, once it was asked for.
     pub round: OnceLock<Answer<Arc<RoundAnswer>>>,
+}
+
+/// The lap of a bench, made by the first who asks.
+pub struct Lap {
+    design: String,
+    digest: String,
+    changes: Vec<Changed>,
+    /// The answer.
+    pub made: OnceLock<Answer<Arc<LapAnswer>>>,
 }
 
 /// Some of a kind, the latest first.
@@ -111,6 +121,7 @@ impl Shelf {
             readings: Row::of(READINGS),
             benches: Row::of(BENCHES),
             grids: Row::of(GRIDS),
+            laps: Row::of(LAPS),
         }
     }
 
@@ -226,7 +237,6 @@ impl Shelf {
             changes: changes.clone(),
             grid: OnceLock::new(),
             driven: OnceLock::new(),
-            lap: OnceLock::new(),
             round: OnceLock::new(),
         };
         Ok(self.benches.keep(new, meant))
@@ -234,6 +244,23 @@ impl Shelf {
 
     fn prepared(&self, of: &Changeable, design: job::Design) -> Answer<Prepared> {
         Prepared::of(design, &Common::of(&of.path)).map_err(|f| failure(&self.folder, f))
+    }
+
+    /// The place of a bench's lap.
+    pub fn lap(&self, bench: &Bench) -> Arc<Lap> {
+        let Bench { reading, changes, .. } = bench;
+        let same = |one: &Lap| {
+            one.design == reading.design && one.digest == reading.digest && one.changes == *changes
+        };
+        self.laps.find(same).unwrap_or_else(|| {
+            let new = Lap {
+                design: reading.design.clone(),
+                digest: reading.digest.clone(),
+                changes: changes.clone(),
+                made: OnceLock::new(),
+            };
+            self.laps.keep(new, same)
+        })
     }
 
     /// The pan of a bench in cells and bays.
