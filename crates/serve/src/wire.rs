@@ -510,7 +510,7 @@ pub struct Run {
     pub name: String,
     /// How it stands.
     pub state: RunState,
-    /// The line that tells how far it is: "the worst moments: 1.2 of 4.8 s, about 40 s left".
+    /// The line that tells how far it is: "the worst moments: 1.2 of 4.8 s, about 40 s left". Empty when `state` says all.
     pub line: String,
     /// Share that is done, 0..1, when it is known.
     pub share: Option<f64>,

@@ -561,7 +561,7 @@ name: string,
  */
 state: RunState, 
 /**
- * The line that tells how far it is: "the worst moments: 1.2 of 4.8 s, about 40 s left".
+ * The line that tells how far it is: "the worst moments: 1.2 of 4.8 s, about 40 s left". Empty when `state` says all.
  */
 line: string, 
 /**

@@ -138,7 +138,7 @@ impl Queue {
         self.shared.turn(id, |run| match run.state {
             RunState::Waiting | RunState::Running => {
                 run.state = RunState::Stopped;
-                run.line = "stopped; goes on where it was".into();
+                run.line.clear();
                 run.left = None;
                 Ok(())
             }
@@ -151,7 +151,7 @@ impl Queue {
         self.shared.turn(id, |run| match run.state {
             RunState::Stopped | RunState::Failed => {
                 run.state = RunState::Waiting;
-                run.line = "waits to go on where it was".into();
+                run.line.clear();
                 run.faults.clear();
                 Ok(())
             }

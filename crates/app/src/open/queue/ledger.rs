@@ -57,7 +57,7 @@ impl Ledger {
                 for kept in &mut ledger.runs {
                     if kept.run.state == RunState::Running {
                         kept.run.state = RunState::Waiting;
-                        kept.run.line = "waits to go on where it was".into();
+                        kept.run.line.clear();
                     }
                 }
                 Ok((ledger, None))

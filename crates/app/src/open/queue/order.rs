@@ -103,7 +103,7 @@ impl Order {
                 ask: self.ask,
                 name: name.clone(),
                 state: RunState::Waiting,
-                line: "waits for its turn".into(),
+                line: String::new(),
                 share: None,
                 left: None,
                 frames: 0,

@@ -151,14 +151,11 @@ impl Shared {
         // A stop that came too late changes nothing.
         run.state = end;
         run.left = None;
-        run.line = match end {
-            RunState::Done => {
-                run.share = Some(1.0);
-                run.verdict = results::verdict(&self.folder, id, run.ask.kind);
-                "done".into()
-            }
-            _ => "could not be computed".into(),
-        };
+        run.line.clear();
+        if end == RunState::Done {
+            run.share = Some(1.0);
+            run.verdict = results::verdict(&self.folder, id, run.ask.kind);
+        }
         run.faults = faults;
         run.files = results::files(&self.folder, id);
         kept.run.frames = pictures::count(&self.folder, kept);
@@ -182,7 +179,7 @@ impl Shared {
             }
             if let Some(kept) = state.ledger.find(id) {
                 kept.run.state = RunState::Stopped;
-                kept.run.line = "stopped from outside; goes on where it was".into();
+                kept.run.line = "somebody else had it stopped".into();
                 kept.run.left = None;
             }
         }
