@@ -2,8 +2,8 @@
 import { createControls, type Reading } from "./panels/controls";
 import { make } from "./panels/make";
 import { createViewport } from "./panels/viewport";
-import type { Colours } from "./scene/part";
 import { createStage, type Stage } from "./scene/stage";
+import { coloursNow } from "./tokens";
 import { between, blend, createStore, type State } from "./state";
 import { degrees, inG, shortLength } from "./units";
 import { readCells, readFrames, readReplay, type MomentWire, type ReplayWire } from "./wire/replay";
@@ -50,7 +50,7 @@ function run(place: HTMLElement, data: ReplayWire): void {
     () => stage?.reset(),
   );
   const controls = createControls(data.moments, store);
-  stage = createStage(viewport.canvas, data, cells, colours(), viewport.tags);
+  stage = createStage(viewport.canvas, data, cells, coloursNow(), viewport.tags);
   place.replaceChildren(viewport.element, viewport.help, controls.element);
 
   const show = (state: State): void => {
@@ -78,7 +78,7 @@ function run(place: HTMLElement, data: ReplayWire): void {
   new ResizeObserver(() => stage.resize(viewport.element.clientWidth, viewport.element.clientHeight)).observe(
     viewport.element,
   );
-  matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => stage.recolour(colours()));
+  matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => stage.recolour(coloursNow()));
   stage.resize(viewport.element.clientWidth, viewport.element.clientHeight);
   show(store.get());
 
@@ -128,19 +128,5 @@ function read(
     doors,
     gravity,
     angles,
-  };
-}
-
-/** The colours of tokens.css as they apply now. */
-function colours(): Colours {
-  const style = getComputedStyle(document.documentElement);
-  const read = (name: string): number => Number.parseInt(style.getPropertyValue(name).trim().slice(1), 16) || 0;
-  return {
-    ground: read("--ground"),
-    metal: read("--metal"),
-    oil: read("--oil"),
-    way: read("--way"),
-    bare: read("--bare"),
-    main: read("--main"),
   };
 }

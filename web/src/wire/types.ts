@@ -226,7 +226,7 @@ car_up: [number, number, number],
  * Spaces, in the order of all lists of spaces.
  */
 spaces: Array<SpaceWire>, };
-export type Group = "Oil" | "Plates" | "Doors" | "Pickup" | "Drive" | "Limits";
+export type Group = "oil" | "plates" | "doors" | "pickup" | "drive" | "limits";
 export type Control = { 
 /**
  * Its key, for [`Change`].
@@ -484,7 +484,7 @@ variant: Variant,
  * Which part.
  */
 part: Part, };
-export type Part = "Feed" | "Seal" | "Cards" | "Clearance";
+export type Part = "feed" | "seal" | "cards" | "clearance";
 export type SectionAnswer = { 
 /**
  * Markup made by the report, all of a user's text escaped; no scripts, no inline styles.
@@ -524,7 +524,7 @@ file: string,
  * Its text.
  */
 text: string, };
-export type RunKind = "Check" | "Sketch" | "Shop";
+export type RunKind = "check" | "sketch" | "shop";
 export type RunAsk = { 
 /**
  * Which pan.
@@ -542,7 +542,7 @@ cell: string | null,
  * Skip the search for the lowest fill.
  */
 brief: boolean, };
-export type RunState = "Waiting" | "Running" | "Stopped" | "Done" | "Failed";
+export type RunState = "waiting" | "running" | "stopped" | "done" | "failed";
 export type Run = { 
 /**
  * Its number, counted up.
@@ -644,15 +644,15 @@ doors: Array<number>,
  * Oil of the open cells, each frame packed by itself as the replay packs (16 levels, from an empty pan), base64.
  */
 fills: Array<string>, };
-export type Event = { "Run": { 
+export type Event = { "kind": "run", 
 /**
  * The run.
  */
-run: Run, } } | { "Forgotten": { 
+run: Run, } | { "kind": "forgotten", 
 /**
  * Its number.
  */
-id: number, } } | { "Changed": { 
+id: number, } | { "kind": "changed", 
 /**
  * The design.
  */
@@ -660,4 +660,4 @@ design: string,
 /**
  * Its new digest; none when the file is gone.
  */
-digest: string | null, } } | "Alive";
+digest: string | null, } | { "kind": "alive" };
