@@ -2,13 +2,14 @@
 import { make } from "../panels/make";
 import { length, rpm, volume, type UnitOrder } from "../units";
 import type { Event, Fault, LapAnswer, PanAnswer, Project, RoundAnswer, Run, RunAsk, SaveAnswer, StillAnswer, StillAsk, Variant } from "../wire/types";
-import { ask, listen, newest, Refused, save } from "./api";
+import { ask, listen, Refused, save } from "./api";
 import { createCompare, standAt } from "./compare";
 import { createControls } from "./controls";
 import { createCourse } from "./course";
 import { canRedo, canUndo, changed, changesOf, cleared, read, redone, undone, written, type Draft, FRESH } from "./draft";
 import { createPlayer } from "./film";
 import { createKeep } from "./keep";
+import { newest } from "./newest";
 import { badge, createPanel, gravityOf } from "./panel";
 import { createRound } from "./round";
 import { createRuns } from "./runs";
