@@ -13,7 +13,7 @@ pub fn run() -> Result<(), String> {
     browser_test()
 }
 
-/// The report as a browser shows it: run the main job with large cells, then drive its page.
+/// The report as a browser shows it: run the main job with large cells, then drive its page; and the page of a folder.
 fn browser_test() -> Result<(), String> {
     let browser = setup::browser()?;
     let root = shell::root();
@@ -49,10 +49,8 @@ fn browser_test() -> Result<(), String> {
         .to_str()
         .ok_or("the path of the workspace is not plain text")?;
     let npm = if cfg!(windows) { "npm.cmd" } else { "npm" };
-    shell::run_with(
-        &root.join("web"),
-        npm,
-        &["run", "test:browser", "--", report],
-        &[("SUMPWRIGHT_CHROMIUM", browser.as_str())],
-    )
+    let with = [("SUMPWRIGHT_CHROMIUM", browser.as_str())];
+    let web = root.join("web");
+    shell::run_with(&web, npm, &["run", "test:browser", "--", report], &with)?;
+    shell::run_with(&web, npm, &["run", "test:page", "--", program, design], &with)
 }
