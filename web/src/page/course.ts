@@ -17,7 +17,8 @@ export function createCourse(chosen: (time: number) => void): Course {
   const drawing = svg("svg", { class: "course", role: "img", "aria-label": "the course from above" });
   const dot = svg("circle", { class: "here", r: 7 });
   const none = make("p", { class: "quiet" }, "The drive does not know its place, so there is no course to draw.");
-  const element = make("figure", {}, drawing, none, make("figcaption", {}, "The course: covered solid, thin dotted, bare hatched across. Click it to go there."));
+  const caption = make("figcaption", {}, "The course: covered solid, thin dotted, bare hatched across. Click it to go there.");
+  const element = make("figure", {}, drawing, none, caption);
   drawing.addEventListener("click", (event) => {
     if (!series) return;
     const box = drawing.getBoundingClientRect();
@@ -39,6 +40,7 @@ export function createCourse(chosen: (time: number) => void): Course {
       const count = next.place.length / 2;
       drawing.style.display = count ? "" : "none";
       none.hidden = count > 0;
+      caption.hidden = count === 0;
       if (!count) return;
       const xs = next.place.filter((_, i) => i % 2 === 0);
       const ys = next.place.filter((_, i) => i % 2 === 1);

@@ -42,6 +42,8 @@ function lay(place: HTMLElement, first: Project): void {
   let acceleration: readonly number[] = [0, 0, 0];
   let engine: number | undefined;
   let time: number | undefined;
+  /** Whether the hand tilts the pan; else it is on the drive. */
+  let tilted = false;
   let digest: string | null | undefined;
   const units = (): UnitOrder => (pan?.units === "inch" ? "inch" : "metric");
   const variant = (): Variant => ({ design, changes: [...changesOf(draft)] });
@@ -77,6 +79,7 @@ function lay(place: HTMLElement, first: Project): void {
   const panel = createPanel("The pan");
   const round = createRound((next) => {
     acceleration = next;
+    tilted = true;
     time = undefined;
     askStill({ variant: variant(), acceleration: next, engine_speed: engine ?? 0 });
   });
@@ -85,6 +88,7 @@ function lay(place: HTMLElement, first: Project): void {
   motor.addEventListener("input", () => {
     engine = Number(motor.value);
     tellMotor();
+    tilted = true;
     time = undefined;
     askStill({ variant: variant(), acceleration: [acceleration[0] ?? 0, acceleration[1] ?? 0, 0], engine_speed: engine });
   });
@@ -173,7 +177,7 @@ function lay(place: HTMLElement, first: Project): void {
       tellVerdict(answer);
       strip.lap(series, units());
       course.lap(series);
-      goTo(time ?? answer.least_at, time !== undefined);
+      if (!tilted) goTo(time ?? answer.least_at);
     },
     faulty,
   );
@@ -184,7 +188,7 @@ function lay(place: HTMLElement, first: Project): void {
   );
 
   function tellVerdict(lap: LapAnswer): void {
-    word.replaceChildren(badge(lap.word), make("span", { class: "quiet" }, ` ${lap.blind}`));
+    word.replaceChildren(badge(lap.word), make("span", { class: "quiet" }, ` A sketch: ${lap.blind.replaceAll("`", "")}.`));
     sentence.textContent = lap.sentence;
     const fact = (name: string, value: string, under: string): HTMLElement =>
       make("div", {}, make("dt", {}, name), make("dd", {}, make("span", { class: "big" }, value), make("span", { class: "under" }, under)));
@@ -228,16 +232,17 @@ function lay(place: HTMLElement, first: Project): void {
     return answer;
   }
 
-  function goTo(at: number, quiet = false): void {
+  function goTo(at: number): void {
     if (!series || !pan) return;
     time = at;
+    tilted = false;
     const here = row(series.acceleration, 3, rowAt(series.time, at));
     acceleration = here;
     panel.show(standAt(series, pan.scene, at, gravityOf(pan.scene, here)));
     strip.at(at);
     course.at(at);
     round.at(here);
-    if (!quiet) pointBeside();
+    pointBeside();
   }
 
   function pointBeside(): void {
@@ -259,6 +264,7 @@ function lay(place: HTMLElement, first: Project): void {
     chooser.value = file;
     engine = undefined;
     time = undefined;
+    tilted = false;
     series = undefined;
     player.stop();
     draft = read(localStorage.getItem(`sumpwright-draft:${project.folder}/${file}`));

@@ -14,7 +14,7 @@ export interface Round {
 
 const SIZE = 400;
 const MIDDLE = SIZE / 2;
-const RADIUS = 158;
+const RADIUS = 136;
 
 /** Where a push of oil lies on the map: forward is up, the car's left is left. Push is against the acceleration. */
 export function placeOf(acceleration: readonly number[], most: number): [number, number] {
@@ -33,7 +33,7 @@ export function accelerationAt(x: number, y: number, most: number): [number, num
 export function createRound(tilted: (acceleration: [number, number, number]) => void): Round {
   let most = 1.6;
   let now: [number, number] = [0, 0];
-  const drawing = svg("svg", { class: "round", viewBox: `0 0 ${SIZE} ${SIZE}`, tabindex: 0, role: "application", "aria-label": "tilt the pull: arrow keys, 0 stands the car still" });
+  const drawing = svg("svg", { class: "round", viewBox: `-14 0 ${SIZE + 28} ${SIZE}`, tabindex: 0, role: "application", "aria-label": "tilt the pull: arrow keys, 0 stands the car still" });
   const still = svg("g");
   const here = svg("circle", { class: "here", r: 8 });
   const words = make("p", { class: "quiet", "aria-live": "polite" });
@@ -81,7 +81,8 @@ export function createRound(tilted: (acceleration: [number, number, number]) => 
   const drag = (event: PointerEvent): void => {
     if (!drawing.hasPointerCapture(event.pointerId)) return;
     const box = drawing.getBoundingClientRect();
-    tilt(accelerationAt(((event.clientX - box.left) * SIZE) / box.width, ((event.clientY - box.top) * SIZE) / box.height, most));
+    const scale = (SIZE + 28) / box.width;
+    tilt(accelerationAt((event.clientX - box.left) * scale - 14, (event.clientY - box.top) * scale, most));
   };
   drawing.addEventListener("pointerdown", (event) => {
     drawing.setPointerCapture(event.pointerId);
@@ -131,10 +132,10 @@ export function createRound(tilted: (acceleration: [number, number, number]) => 
       dry(answer.first_dry_instant, "dry dashed");
       dry(answer.first_dry_long, "dry");
       const ways: [string, number, number, string][] = [
-        ["to the front (braking)", MIDDLE, 14, "middle"],
-        ["to the rear", MIDDLE, SIZE - 6, "middle"],
-        ["to the left", 6, MIDDLE - 6, "start"],
-        ["to the right", SIZE - 6, MIDDLE - 6, "end"],
+        ["to the front (braking)", MIDDLE, 40, "middle"],
+        ["to the rear", MIDDLE, SIZE - 34, "middle"],
+        ["to the left", 2, MIDDLE + 4, "start"],
+        ["to the right", SIZE - 2, MIDDLE + 4, "end"],
       ];
       for (const [text, x, y, anchor] of ways) parts.push(svg("text", { class: "lane", x, y, "text-anchor": anchor }, text));
       still.replaceChildren(...parts);
