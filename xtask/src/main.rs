@@ -5,6 +5,7 @@
 #![allow(clippy::print_stdout, reason = "a chore talks to the person who runs it")]
 
 mod demo;
+mod paper;
 mod setup;
 mod shell;
 mod suites;
@@ -18,7 +19,7 @@ cargo xtask CHORE
 
   setup      npm packages and the page's build (the others do it themselves)
   demo       build everything, run the main job on the worked example, say where the report is
-  test       everything that CI runs: format, tidy, page tests, lints and tests, browser test
+  test       everything that CI runs: format, tidy, page tests, lints and tests, paper, browser test
   tidy       compare ARCHITECTURE.md with the workspace
   bench      time the solver and general libraries, and write docs/benchmarks.md (some minutes);
              `bench w1 --threads 2 --seconds 0.5` times one work, `bench --help` lists them

@@ -26,22 +26,43 @@ pub fn browser() -> Result<String, String> {
     if let Some(found) = find_browser() {
         return Ok(found);
     }
-    let root_on_debian = Path::new("/etc/debian_version").exists()
-        && shell::output_of("id", &["-u"]).is_some_and(|id| id.trim() == "0");
-    if root_on_debian {
-        shell::run_in(&shell::root(), "apt-get", &["update", "-q"])?;
-        shell::run_with(
-            &shell::root(),
-            "apt-get",
-            &["install", "-y", "-q", "--no-install-recommends", "chromium"],
-            &[("DEBIAN_FRONTEND", "noninteractive")],
-        )?;
-    }
+    from_debian("chromium")?;
     find_browser().ok_or_else(|| {
         "the browser test needs Chromium and there is none\n  mend: install it (Debian: `apt-get install \
          chromium`), or name one in SUMPWRIGHT_CHROMIUM"
             .to_string()
     })
+}
+
+/// A program that turns PDF into dots, for the test of true size.
+pub fn pdf_to_dots() -> Result<String, String> {
+    const NAME: &str = "pdftoppm";
+    let there = || shell::output_of(NAME, &["-v"]).is_some();
+    if !there() {
+        from_debian("poppler-utils")?;
+    }
+    if there() {
+        return Ok(NAME.to_owned());
+    }
+    Err("the test of true size needs `pdftoppm` and there is none\n  mend: install the Poppler tools (Debian: \
+         `apt-get install poppler-utils`)"
+        .to_string())
+}
+
+/// Installs a package when this is Debian and we may; otherwise does nothing.
+fn from_debian(package: &str) -> Result<(), String> {
+    let root_on_debian = Path::new("/etc/debian_version").exists()
+        && shell::output_of("id", &["-u"]).is_some_and(|id| id.trim() == "0");
+    if !root_on_debian {
+        return Ok(());
+    }
+    shell::run_in(&shell::root(), "apt-get", &["update", "-q"])?;
+    shell::run_with(
+        &shell::root(),
+        "apt-get",
+        &["install", "-y", "-q", "--no-install-recommends", package],
+        &[("DEBIAN_FRONTEND", "noninteractive")],
+    )
 }
 
 fn find_browser() -> Option<String> {

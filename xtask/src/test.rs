@@ -1,6 +1,6 @@
 //! Everything that CI runs.
 
-use crate::{demo, setup, shell, suites, tidy};
+use crate::{demo, paper, setup, shell, suites, tidy};
 
 /// Runs all of it; stops at the first failure.
 pub fn run() -> Result<(), String> {
@@ -10,6 +10,7 @@ pub fn run() -> Result<(), String> {
     shell::npm(&["run", "check"])?;
     shell::npm(&["test"])?;
     suites::run()?;
+    paper::run()?;
     browser_test()
 }
 

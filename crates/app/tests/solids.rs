@@ -127,6 +127,16 @@ fn the_lines_that_it_prints_make_a_design_that_holds_the_oil() {
     let litres = format!("{:.2} L", pan.oil * 1e-6);
     let text = folder.run(&["still", "pan.toml"]).out;
     assert!(text.contains(&litres), "{litres} is missing in:\n{text}");
+    // The bench gets the hollow as a solid, the oil that the file held.
+    let answer = folder.run(&["shop", "pan.toml", "--out", "bench"]);
+    assert_eq!(answer.code, 0, "{}", answer.err);
+    for file in ["bench/body/cavity.stl", "bench/body/cavity.3mf"] {
+        let found = json(&folder, &[file, "--shows", "cavity"]);
+        assert!(
+            (found["volume"].as_f64().unwrap() / (pan.oil * 1e-9) - 1.0).abs() < 1e-6,
+            "{file}"
+        );
+    }
 }
 
 #[test]

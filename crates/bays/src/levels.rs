@@ -12,6 +12,8 @@ use std::sync::OnceLock;
 const SIDE: usize = 21;
 /// Heights of a table.
 const STEPS: usize = 40;
+/// Parts of the volume for which a table knows where to begin to look.
+const PARTS: usize = 64;
 
 /// Head that a bay which is full to the last takes on [m] when it holds a tenth more than it can: what is beyond
 /// full is pushed out through the ports, by a column that is tall against any pan.
@@ -24,12 +26,20 @@ pub struct Levels {
     pub middle: DVec3,
     /// All that it holds [m³].
     pub volume: f64,
-    /// Cells from the middle, with what each holds.
-    cells: Vec<(DVec3, f64)>,
+    cells: Cells,
     /// Edge of a cell [m].
     edge: f64,
     /// One a direction, made when it is first asked for: a drive looks in a few of them.
     tables: Vec<OnceLock<Table>>,
+}
+
+/// Cells of a bay, in single precision: a table is made of all of them.
+#[derive(Clone, Debug, Default)]
+struct Cells {
+    /// Places along x, y and z from the bay's middle [m].
+    at: [Vec<f32>; 3],
+    /// What each holds [m³].
+    open: Vec<f32>,
 }
 
 /// Volume under each of `STEPS + 1` evenly spaced heights along one direction.
@@ -38,6 +48,8 @@ struct Table {
     low: f64,
     step: f64,
     under: [f32; STEPS + 1],
+    /// Of each of `PARTS` even parts of the whole volume, the step in which it begins.
+    first: [u8; PARTS],
 }
 
 /// A surface in a bay.
@@ -69,13 +81,19 @@ impl Levels {
             return None;
         }
         middle /= volume;
-        for (at, _) in &mut cells {
-            *at -= middle;
-        }
+        let along = |axis: usize| {
+            cells
+                .iter()
+                .map(|(at, _)| (at[axis] - middle[axis]) as f32)
+                .collect()
+        };
         Some(Levels {
             middle,
             volume,
-            cells,
+            cells: Cells {
+                at: [0, 1, 2].map(along),
+                open: cells.iter().map(|(_, open)| *open as f32).collect(),
+            },
             edge: lattice.cell,
             tables: vec![OnceLock::new(); SIDE * SIDE],
         })
@@ -138,27 +156,29 @@ impl Levels {
 }
 
 impl Table {
-    fn along(way: DVec3, cells: &[(DVec3, f64)], edge: f64, volume: f64) -> Table {
-        let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
-        for (at, _) in cells {
-            let h = way.dot(*at);
-            low = low.min(h);
-            high = high.max(h);
+    fn along(way: DVec3, cells: &Cells, edge: f64, volume: f64) -> Table {
+        let [x, y, z] = way.as_vec3().to_array();
+        let places = cells.at[0].iter().zip(&cells.at[1]).zip(&cells.at[2]);
+        let heights: Vec<f32> = places.map(|((a, b), c)| x * a + y * b + z * c).collect();
+        let (mut low, mut high) = (f32::INFINITY, f32::NEG_INFINITY);
+        for h in &heights {
+            low = if *h < low { *h } else { low };
+            high = if *h > high { *h } else { high };
         }
         // A cube's heights along any direction spread as those of a slab of its own thickness do (Σ nᵢ² = 1).
         let half = 0.5 * edge;
-        (low, high) = (low - half, high + half);
+        let (low, high) = (f64::from(low) - half, f64::from(high) + half);
         let step = (high - low) / STEPS as f64;
         // Where each slab begins and ends, as ramps of the volume under a height: second differences, then two sums.
         let mut bends = [0.0f64; STEPS + 3];
-        for (at, open) in cells {
-            let rate = open / edge;
-            for (place, sign) in [(way.dot(*at) - half, rate), (way.dot(*at) + half, -rate)] {
-                let x = ((place - low) / step).clamp(0.0, STEPS as f64);
-                let n = x as usize;
-                let part = x - n as f64;
-                bends[n] += sign * (1.0 - part);
-                bends[n + 1] += sign * part;
+        let (first, tall, a_step) = ((low + half) as f32, (edge / step) as f32, (1.0 / step) as f32);
+        for (height, open) in heights.iter().zip(&cells.open) {
+            let begins = (height - first) * a_step;
+            for (place, open) in [(begins, *open), (begins + tall, -open)] {
+                let n = (place as usize).min(STEPS);
+                let part = place - n as f32;
+                bends[n] += f64::from(open * (1.0 - part));
+                bends[n + 1] += f64::from(open * part);
             }
         }
         let mut under = [0.0f32; STEPS + 1];
@@ -166,10 +186,19 @@ impl Table {
         for n in 0..=STEPS {
             under[n] = sum as f32;
             rate += bends[n];
-            sum += rate * step;
+            sum += rate * step / edge;
         }
         under[STEPS] = volume as f32;
-        Table { low, step, under }
+        let first = std::array::from_fn(|part| {
+            let begins = volume as f32 * part as f32 / PARTS as f32;
+            under[1..STEPS].partition_point(|u| *u < begins) as u8
+        });
+        Table {
+            low,
+            step,
+            under,
+            first,
+        }
     }
 
     /// Volume under a height.
@@ -183,7 +212,12 @@ impl Table {
     /// Height and slope for a volume.
     fn height(&self, volume: f64) -> (f64, f64) {
         let v = volume as f32;
-        let n = self.under[1..STEPS].partition_point(|u| *u < v);
+        // A hair low, so that rounding never begins past it.
+        let part = (v / self.under[STEPS] * PARTS as f32 - 1e-3) as usize;
+        let mut n = usize::from(self.first[part.min(PARTS - 1)]);
+        while n < STEPS - 1 && self.under[n + 1] < v {
+            n += 1;
+        }
         let (a, b) = (f64::from(self.under[n]), f64::from(self.under[n + 1]));
         let room = (b - a).max(1e-12);
         let part = ((volume - a) / room).clamp(0.0, 1.0);

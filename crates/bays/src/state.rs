@@ -17,14 +17,14 @@ use oil::circuit::CircuitState;
 use pan::lattice::free_share;
 use pickup::history::{Ledger, Row};
 
-/// Most steps of a sample: a step is never shorter than a fourth of it.
-const MOST_STEPS: usize = 4;
+/// Most steps of a sample: a step is never shorter than half of it.
+const MOST_STEPS: usize = 2;
 /// In one step a level moves by about this much at most [m], ...
-const LEVEL_MOVES: f64 = 2e-3;
+const LEVEL_MOVES: f64 = 3e-3;
 /// ... a surface turns by this much [rad] ...
-const SURFACE_TURNS: f64 = 0.06;
+const SURFACE_TURNS: f64 = 0.1;
 /// ... and a flap by this much [rad].
-const FLAP_TURNS: f64 = 0.3;
+const FLAP_TURNS: f64 = 0.5;
 
 /// Oil lies under the mean apparent gravity over this long before the start [s].
 const SETTLED_OVER: f64 = 0.5;
@@ -396,7 +396,8 @@ impl<'a> State<'a> {
         let speed = self.swings[mouth.bay].speed(self.moment.gravity, pool, [aside.x, aside.y]);
         // Bernoulli: oil on the move stands lower by its velocity head.
         let rush = speed * speed / (2.0 * gravity);
-        ((depth - rim).max(0.0) + rush, most)
+        let hollow = self.swings[mouth.bay].hollow(self.moment.gravity, pool, [aside.x, aside.y]);
+        ((depth - rim).max(0.0) + rush + hollow, most)
     }
 
     fn demand(&self, speed: f64) -> f64 {

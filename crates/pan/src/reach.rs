@@ -1,7 +1,7 @@
 //! Ways for the oil: what is connected with the mouth, on a lattice made for the question.
 
 use crate::Pan;
-use crate::lattice::{Lattice, LatticeFault};
+use crate::lattice::{Lattice, LatticeFault, ReturnFace};
 use glam::DVec3;
 
 /// Cells of the lattice asked [m]; openings of any size count, so it need not be fine.
@@ -35,16 +35,14 @@ pub(crate) fn ways(pan: &Pan) -> Result<Ways, LatticeFault> {
         .max((size.x * size.y * size.z / 2e6).cbrt());
     let lattice = Lattice::rough(pan, cell)?;
     let passable = passable(&lattice);
-    let flood = |starts: &[usize], both_ways: bool| flood(&lattice, &passable, starts, both_ways);
+    let flood = |starts: &[usize], doors: Doors| flood(&lattice, &passable, starts, doors);
     let mouth: Vec<usize> = lattice.mouth.iter().map(|m| m.cell as usize).collect();
-    let near = flood(&mouth, true);
+    let comes_to_mouth = flood(&mouth, Doors::Backward);
+    let comes_back = |faces: &[ReturnFace]| faces.iter().any(|f| comes_to_mouth[f.cell as usize]);
     let blocked_returns = (0..lattice.returns.len())
-        .filter(|&i| {
-            let starts: Vec<usize> = lattice.returns[i].iter().map(|f| f.cell as usize).collect();
-            let seen = flood(&starts, false);
-            !mouth.iter().any(|m| seen[*m])
-        })
+        .filter(|&i| !comes_back(&lattice.returns[i]))
         .collect();
+    let near = flood(&mouth, Doors::BothWays);
     Ok(Ways {
         sealed: sealed(pan, &lattice, near, &flood),
         blocked_returns,
@@ -68,8 +66,17 @@ fn passable(lattice: &Lattice) -> [Vec<u8>; 3] {
     faces
 }
 
-/// The cells that oil from `starts` comes to; through doors either way when `both_ways`.
-fn flood(lattice: &Lattice, passable: &[Vec<u8>; 3], starts: &[usize], both_ways: bool) -> Vec<bool> {
+/// Which way doors are passed.
+#[derive(Clone, Copy, PartialEq)]
+enum Doors {
+    /// Against the way they open: to find where oil comes from.
+    Backward,
+    /// Either way.
+    BothWays,
+}
+
+/// The cells that are connected with `starts`.
+fn flood(lattice: &Lattice, passable: &[Vec<u8>; 3], starts: &[usize], doors: Doors) -> Vec<bool> {
     let mut seen = vec![false; lattice.cells()];
     let mut todo = starts.to_vec();
     starts.iter().for_each(|s| seen[*s] = true);
@@ -79,8 +86,9 @@ fn flood(lattice: &Lattice, passable: &[Vec<u8>; 3], starts: &[usize], both_ways
                 continue;
             }
             let bits = passable[face.axis as usize][face.index as usize];
-            let way = if other > cell { UP } else { DOWN };
-            if bits & way != 0 || (both_ways && bits & DOOR != 0) {
+            // Oil comes from the other cell to this one.
+            let way = if other > cell { DOWN } else { UP };
+            if bits & way != 0 || (doors == Doors::BothWays && bits & DOOR != 0) {
                 seen[other] = true;
                 todo.push(other);
             }
@@ -93,7 +101,7 @@ fn sealed(
     pan: &Pan,
     lattice: &Lattice,
     mut seen: Vec<bool>,
-    flood: &dyn Fn(&[usize], bool) -> Vec<bool>,
+    flood: &dyn Fn(&[usize], Doors) -> Vec<bool>,
 ) -> Vec<Sealed> {
     let mut out = Vec::new();
     for start in 0..lattice.cells() {
@@ -101,7 +109,7 @@ fn sealed(
             continue;
         }
         let (mut volume, mut moment) = (0.0, DVec3::ZERO);
-        for (cell, part) in flood(&[start], true).into_iter().enumerate() {
+        for (cell, part) in flood(&[start], Doors::BothWays).into_iter().enumerate() {
             if part {
                 seen[cell] = true;
                 let [i, j, k] = lattice.cell_place(cell);

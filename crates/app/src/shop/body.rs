@@ -2,6 +2,7 @@
 
 use clearance::outside::{self, Flange};
 use job::Design;
+use pan::cavity::Solid;
 use pan::{Region, Side};
 use report::findings::Warning;
 use report::pictures;
@@ -40,10 +41,17 @@ pub struct BodyFacts {
 pub fn make(design: &Design, folder: &mut Folder) -> Result<Option<BodyFacts>, Failure> {
     let Some(making) = making(design) else {
         folder.said.push(
-            "no solid of the pan was made: its cavity came as a mesh, whose own file serves for a trial fit; a wall is put \
-             round pockets only"
+            "no solid of the pan with its wall was made: its cavity came as a mesh, and a wall is put round pockets only; the \
+             hollow itself is in the folder"
                 .to_owned(),
         );
+        if let Solid::Mesh(mesh) | Solid::MeshAndBlock(mesh, _) = design.pan.cavity.solid() {
+            let hollow = solid::Mesh {
+                points: mesh.points().to_vec(),
+                triangles: mesh.triangles().to_vec(),
+            };
+            add_cavity(&design.name, &hollow, folder);
+        }
         return Ok(None);
     };
     let wrong = |fault: BodyFault| wrong(design, &fault);
@@ -61,16 +69,7 @@ pub fn make(design: &Design, folder: &mut Folder) -> Result<Option<BodyFacts>, F
         "the same, its unit inside the file",
         body.to_3mf(name),
     );
-    folder.add(
-        "body/cavity.stl",
-        &format!("the pan's hollow as a solid, {unit}: to be cut out of a block in CAM"),
-        cavity.to_stl(),
-    );
-    folder.add(
-        "body/cavity.3mf",
-        "the same, its unit inside the file",
-        cavity.to_3mf(&format!("{name}, cavity")),
-    );
+    add_cavity(name, &cavity, folder);
     section(design, &making, &body, &cavity, folder)?;
     if making.bolts.is_empty() {
         folder.said.push(
@@ -102,6 +101,20 @@ pub fn make(design: &Design, folder: &mut Folder) -> Result<Option<BodyFacts>, F
         facets: [body.triangles.len(), cavity.triangles.len()],
         size: (high - low).to_array().map(|v| to(1e6, v)),
     }))
+}
+
+/// Adds the hollow as a solid.
+fn add_cavity(name: &str, cavity: &solid::Mesh, folder: &mut Folder) {
+    folder.add(
+        "body/cavity.stl",
+        "the pan's hollow as a solid, millimetres: to be cut out of a block in CAM",
+        cavity.to_stl(),
+    );
+    folder.add(
+        "body/cavity.3mf",
+        "the same, its unit inside the file",
+        cavity.to_3mf(&format!("{name}, cavity")),
+    );
 }
 
 /// Adds the section drawing.
