@@ -160,8 +160,9 @@ try {
 
   // Side by side.
   await page.locator("#beside select").selectOption("saved");
-  await page.locator("#beside .panel .hero").waitFor(WAIT);
-  check((await page.locator("#beside .hero b").innerText()).length > 0, "the saved pan stands beside it");
+  await page.locator("#beside .panel .hero b").nth(1).waitFor(WAIT);
+  const clocks = (await page.locator("#beside .stand-when").allInnerTexts()).map((t) => t.split(";")[0]);
+  check(clocks.length === 2 && clocks[0] === clocks[1], `the saved pan stands beside it at the same moment (${clocks[0]})`);
 
   // Keep it.
   await fill.fill(String(number + 0.5));

@@ -22,43 +22,65 @@ export function standAt(series: Series, scene: SceneWire, time: number, gravity:
   };
 }
 
+/** A pan with its drive. */
+export interface Driven {
+  readonly pan: PanAnswer;
+  readonly series: Series;
+}
+
 export interface Compare {
   readonly element: HTMLElement;
   project(project: Project): void;
+  /** The pan of this page, as it is changed. */
+  own(driven: Driven): void;
   at(time: number, gravity: (scene: SceneWire, series: Series) => readonly number[]): void;
 }
 
 export function createCompare(design: () => string, units: () => UnitOrder, moved: () => void, fail: (fault: unknown) => void): Compare {
   const chooser = make("select", { id: "beside" });
-  const place = make("div");
+  const place = make("div", { class: "pair" });
   const element = make("div", {}, make("p", {}, make("label", { for: "beside" }, "Beside it stand "), chooser), place);
-  let panel: Panel | undefined;
-  let scene: SceneWire | undefined;
-  let series: Series | undefined;
-  const load = async (): Promise<void> => {
-    panel?.dispose();
-    panel = undefined;
-    series = undefined;
+  let own: Driven | undefined;
+  let pair: { driven: () => Driven | undefined; panel: Panel }[] = [];
+  const told = make("div");
+  const clear = (): void => {
+    for (const { panel } of pair) panel.dispose();
+    pair = [];
     place.replaceChildren();
+  };
+  const said = ({ pan, series }: Driven): Node[] => [
+    make("h3", {}, pan.name, pan.differences.length > 0 ? ", as changed here" : ""),
+    make("p", {}, badge(series.answer.word), ` ${series.answer.sentence} Least over the mouth ${length(series.answer.least_cover, units())}.`),
+  ];
+  const load = async (): Promise<void> => {
+    clear();
     if (!chooser.value) return;
     const variant: Variant = { design: chooser.value === "saved" ? design() : chooser.value.slice(1), changes: [] };
     place.append(make("p", { class: "quiet" }, "It is being looked at."));
     try {
       const pan = await ask<PanAnswer>("/api/pan", variant);
       const lap = await ask<LapAnswer>("/api/lap", variant);
-      scene = pan.scene;
-      series = seriesOf(lap);
-      panel = createPanel(pan.name);
-      panel.scene(pan.scene, units());
-      place.replaceChildren(
-        make("h3", {}, pan.name),
-        make("p", {}, badge(lap.word), ` ${lap.sentence} Least over the mouth ${length(lap.least_cover, units())}.`),
-        panel.element,
-      );
+      const other: Driven = { pan, series: seriesOf(lap) };
+      clear();
+      const stand = (driven: () => Driven | undefined, name: string, words: HTMLElement): void => {
+        const panel = createPanel(name);
+        pair.push({ driven, panel });
+        place.append(make("div", {}, words, panel.element));
+      };
+      stand(() => own, "the pan as it is changed", told);
+      stand(() => other, pan.name, make("div", {}, ...said(other)));
+      if (own) tell(own);
       moved();
     } catch (fault) {
-      place.replaceChildren();
+      clear();
       fail(fault);
+    }
+  };
+  const tell = (driven: Driven): void => {
+    told.replaceChildren(...said(driven));
+    for (const one of pair) {
+      const shown = one.driven();
+      if (shown) one.panel.scene(shown.pan.scene, units());
     }
   };
   chooser.addEventListener("change", () => void load());
@@ -73,8 +95,15 @@ export function createCompare(design: () => string, units: () => UnitOrder, move
       );
       chooser.value = chosen;
     },
+    own(driven) {
+      own = driven;
+      tell(driven);
+    },
     at(time, gravity) {
-      if (panel && scene && series) panel.show(standAt(series, scene, time, gravity(scene, series)));
+      for (const { driven, panel } of pair) {
+        const shown = driven();
+        if (shown) panel.show(standAt(shown.series, shown.pan.scene, time, gravity(shown.pan.scene, shown.series)));
+      }
     },
   };
 }

@@ -177,6 +177,7 @@ function lay(place: HTMLElement, first: Project): void {
       tellVerdict(answer);
       strip.lap(series, units());
       course.lap(series);
+      if (pan) compare.own({ pan, series });
       if (!tilted) goTo(time ?? answer.least_at);
     },
     faulty,
@@ -246,8 +247,8 @@ function lay(place: HTMLElement, first: Project): void {
   }
 
   function pointBeside(): void {
-    if (time === undefined) return;
-    const at = time;
+    const at = time ?? series?.answer.least_at;
+    if (at === undefined) return;
     compare.at(at, (scene, other) => gravityOf(scene, row(other.acceleration, 3, rowAt(other.time, at))));
   }
 
