@@ -2,7 +2,7 @@ import { describe, expect, test } from "vitest";
 import { canRedo, changed, changesOf, cleared, FRESH, read, redone, undone, written } from "../src/page/draft";
 import { levelsOf, numbersOf, roomOf } from "../src/page/fill";
 import { accelerationAt, placeOf } from "../src/page/round";
-import { peaks, rowAt, seriesOf, stretches, tickStep, wordAt } from "../src/page/series";
+import { mostOf, peaks, rowAt, seriesOf, stretches, tickStep, wordAt } from "../src/page/series";
 import { newest } from "../src/page/newest";
 import { valueOf } from "../src/page/controls";
 import { length, volume } from "../src/units";
@@ -74,6 +74,13 @@ describe("changes", () => {
     expect(changesOf(read(written(one)))).toEqual(changesOf(one));
     for (const text of [null, "", "{", '{"steps":[],"at":0}', '{"steps":[[{"key":1}]],"at":0}', '{"steps":[[]],"at":7}']) expect(read(text)).toBe(FRESH);
   });
+  test("a reload shows the state that was shown, however many steps there were", () => {
+    let draft = FRESH;
+    for (let n = 1; n <= 30; n++) draft = changed(draft, "fill", `"${n} L"`, null, false);
+    for (let n = 0; n < 5; n++) draft = undone(draft);
+    for (const one of [draft, redone(draft), undone(draft)]) expect(changesOf(read(written(one)))).toEqual(changesOf(one));
+    expect(canRedo(read(written(draft)))).toBe(true);
+  });
   test("are written as the design file writes them", () => {
     expect(valueOf(4.8, "L")).toBe('"4.8 L"');
     expect(valueOf(0.1 + 0.2, "")).toBe("0.3");
@@ -91,6 +98,11 @@ describe("the drive", () => {
   const series = seriesOf(answer);
   test("series come back as they were packed", () => expect([...numbersOf(packed([1.5, -2]))]).toEqual([1.5, -2]));
   test("rows by time", () => expect([-1, 0, 0.49, 0.5, 9].map((t) => rowAt(series.time, t))).toEqual([0, 0, 0, 1, 3]));
+  test("a time that went through single precision is its own row", () => {
+    const time = Float32Array.from({ length: 10_000 }, (_, i) => i * 0.02);
+    expect([4304, 7777].map((i) => rowAt(time, i * 0.02))).toEqual([4304, 7777]);
+  });
+  test("drives of any length", () => expect(mostOf(new Float32Array(300_000).fill(2), 1)).toBe(2));
   test("words and stretches", () => {
     expect([0, 1, 2, 3].map((i) => wordAt(series, i))).toEqual(["covered", "thin", "bare", "covered"]);
     expect(stretches(series).map((s) => [s.word, s.from, s.to])).toEqual([["covered", 0, 1], ["thin", 1, 2], ["bare", 2, 3], ["covered", 3, 4]]);

@@ -150,9 +150,9 @@ pub struct Check {
 pub struct Open {
     /// Design file, or the folder that holds designs [default: the current folder]
     pub design: Option<PathBuf>,
-    /// Port to listen at [default: a free one]
-    #[arg(long, value_name = "N", default_value_t = 0, hide_default_value = true)]
-    pub port: u16,
+    /// Port to listen at; 0 is any free one [default: the folder's own, so that the browser finds what it kept for this page]
+    #[arg(long, value_name = "N")]
+    pub port: Option<u16>,
     /// Listen at this address of the machine instead of for this machine alone: whoever has the page's address may then use it
     #[arg(long, value_name = "ADDRESS")]
     pub listen: Option<IpAddr>,

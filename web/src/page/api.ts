@@ -24,10 +24,19 @@ const STORED = "sumpwright-token";
 function takeToken(): string {
   const behind = location.hash.slice(1);
   if (behind) {
-    sessionStorage.setItem(STORED, behind);
+    try {
+      sessionStorage.setItem(STORED, behind);
+    } catch {
+      // Kept for this page only: a reload then needs the address with its token again.
+    }
     history.replaceState(null, "", location.pathname + location.search);
   }
-  return sessionStorage.getItem(STORED) ?? "";
+  if (behind) return behind;
+  try {
+    return sessionStorage.getItem(STORED) ?? "";
+  } catch {
+    return "";
+  }
 }
 
 const token = takeToken();
@@ -48,6 +57,10 @@ async function reach(path: string, body: unknown, signal: AbortSignal | undefine
     throw new Silent();
   }
   if (response.ok) return response;
+  if (response.status === 401) {
+    const mend = "open the address that it printed; what you changed is kept in this browser";
+    throw new Refused(401, [{ what: "the program was started anew and no longer knows this page", place: path, key: null, mend }]);
+  }
   const said = (await response.json().catch(() => null)) as Refusal | null;
   throw new Refused(
     response.status,
@@ -77,17 +90,17 @@ export function save(blob: Blob, name: string): void {
   setTimeout(() => URL.revokeObjectURL(address), 60_000);
 }
 
-/** Events as they come; `linked` tells when the line to the server is there or lost. It is taken up again by itself. */
-export function listen(seen: (event: Event) => void, linked: (there: boolean) => void): void {
+/** Events as they come; `linked` tells when the line to the server is there, or why not. It is taken up again by itself. */
+export function listen(seen: (event: Event) => void, linked: (why: string | null) => void): void {
   const again = async (): Promise<void> => {
     try {
       const response = await reach("/api/events", undefined, undefined);
-      linked(true);
+      linked(null);
       for await (const text of messages(response)) seen(JSON.parse(text) as Event);
-    } catch {
-      // Told below: a lost line is no fault of the page.
+      linked(new Silent().message);
+    } catch (fault) {
+      linked(fault instanceof Error ? fault.message : String(fault));
     }
-    linked(false);
     setTimeout(() => void again(), 2000);
   };
   void again();

@@ -7,10 +7,12 @@ import { badge, createPanel, type Panel, type Stand } from "./panel";
 import { row, rowAt, seriesOf, wordAt, type Series } from "./series";
 import type { SceneWire } from "../wire/types";
 
-/** How the oil of a lap stands at a time. */
-export function standAt(series: Series, scene: SceneWire, time: number, gravity: readonly number[]): Stand {
+/** How the oil of a lap stands at a time; none when the lap is of a pan with other spaces or doors. */
+export function standAt(series: Series, scene: SceneWire, time: number, gravity: readonly number[]): Stand | null {
   const at = rowAt(series.time, time);
   const spaces = scene.spaces.length;
+  const rows = series.time.length;
+  if (series.spaces.length !== rows * spaces || series.doors.length !== rows * scene.doors.length) return null;
   return {
     oil: { surfaces: row(series.surfaces, 4 * spaces, at) },
     gravity,
@@ -102,7 +104,8 @@ export function createCompare(design: () => string, units: () => UnitOrder, move
     at(time, gravity) {
       for (const { driven, panel } of pair) {
         const shown = driven();
-        if (shown) panel.show(standAt(shown.series, shown.pan.scene, time, gravity(shown.pan.scene, shown.series)));
+        const stand = shown && standAt(shown.series, shown.pan.scene, time, gravity(shown.pan.scene, shown.series));
+        if (stand) panel.show(stand);
       }
     },
   };

@@ -33,7 +33,9 @@ export function cleared(draft: Draft): Draft {
 
 /** As text for the browser's store, and back. What cannot be read is no draft. */
 export function written(draft: Draft): string {
-  return JSON.stringify({ steps: draft.steps.slice(-20), at: Math.max(0, Math.min(draft.at, 19, draft.steps.length - 1)) });
+  // The state shown is kept, with as many as fit on either side of it.
+  const from = Math.max(0, Math.min(draft.at - 10, draft.steps.length - 20));
+  return JSON.stringify({ steps: draft.steps.slice(from, from + 20), at: draft.at - from });
 }
 
 export function read(text: string | null): Draft {

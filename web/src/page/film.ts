@@ -15,6 +15,7 @@ export function createPlayer(span: () => readonly [number, number], now: () => n
   let running = false;
   const run = (until: number, done: () => void): void => {
     running = true;
+    film.disabled = true;
     play.textContent = "Stop";
     play.setAttribute("aria-pressed", "true");
     let before = performance.now();
@@ -31,6 +32,7 @@ export function createPlayer(span: () => readonly [number, number], now: () => n
       else {
         play.textContent = "Play";
         play.setAttribute("aria-pressed", "false");
+        film.disabled = false;
         done();
       }
     };

@@ -14,7 +14,8 @@ import { badge, createPanel, gravityOf } from "./panel";
 import { createRound } from "./round";
 import { createRuns } from "./runs";
 import { createSections } from "./sections";
-import { row, rowAt, seriesOf, type Series } from "./series";
+import { mostOf, row, rowAt, seriesOf, type Series } from "./series";
+import { store, stored } from "./store";
 import { createStrip } from "./strip";
 import { fileOf } from "./svg";
 
@@ -76,6 +77,7 @@ function lay(place: HTMLElement, first: Project): void {
   const word = make("p", { class: "word-line" });
   const sentence = make("h1", { "aria-live": "polite" });
   const numbers = make("dl", { class: "numbers" });
+  const old = make("p", { class: "quiet", role: "status", hidden: "" }, "The verdict and its numbers are of the pan before the last change; the new ones are being worked out.");
   const panel = createPanel("The pan");
   const round = createRound((next) => {
     acceleration = next;
@@ -166,7 +168,7 @@ function lay(place: HTMLElement, first: Project): void {
     (answer, asked) => {
       if (asked.design !== design) return;
       series = seriesOf(answer);
-      const top = Math.max(...series.engine);
+      const top = mostOf(series.engine, 0);
       motor.max = String(Math.ceil(top));
       if (engine === undefined) {
         engine = top;
@@ -175,6 +177,7 @@ function lay(place: HTMLElement, first: Project): void {
         if (time === undefined) askStill({ variant: asked, acceleration: [acceleration[0] ?? 0, acceleration[1] ?? 0, 0], engine_speed: engine });
       }
       tellVerdict(answer);
+      old.hidden = true;
       strip.lap(series, units());
       course.lap(series);
       if (pan) compare.own({ pan, series });
@@ -214,11 +217,8 @@ function lay(place: HTMLElement, first: Project): void {
 
   function step(next: Draft): void {
     draft = next;
-    try {
-      localStorage.setItem(`sumpwright-draft:${project.folder}/${design}`, written(draft));
-    } catch {
-      // A full or forbidden store loses nothing that is on the page.
-    }
+    store(`sumpwright-draft:${project.folder}/${design}`, written(draft));
+    old.hidden = false;
     tellDraft();
     askPan(variant());
   }
@@ -239,7 +239,8 @@ function lay(place: HTMLElement, first: Project): void {
     tilted = false;
     const here = row(series.acceleration, 3, rowAt(series.time, at));
     acceleration = here;
-    panel.show(standAt(series, pan.scene, at, gravityOf(pan.scene, here)));
+    const stand = standAt(series, pan.scene, at, gravityOf(pan.scene, here));
+    if (stand) panel.show(stand);
     strip.at(at);
     course.at(at);
     round.at(here);
@@ -268,7 +269,7 @@ function lay(place: HTMLElement, first: Project): void {
     tilted = false;
     series = undefined;
     player.stop();
-    draft = read(localStorage.getItem(`sumpwright-draft:${project.folder}/${file}`));
+    draft = read(stored(`sumpwright-draft:${project.folder}/${file}`));
     if (changesOf(draft).length > 0) say("Changes that were not saved the last time are here again.");
     tellDraft();
     askPan(variant());
@@ -286,14 +287,15 @@ function lay(place: HTMLElement, first: Project): void {
       }
     }
   };
-  listen(seen, (there) => {
-    linked.hidden = there;
-    linked.textContent = "The program that serves this page does not answer. What you changed is kept here; it is looked for again every two seconds.";
-    if (there) {
+  listen(seen, (why) => {
+    linked.hidden = why === null;
+    linked.textContent = why;
+    if (why === null) {
       ask<Run[]>("/api/runs").then(runs.all, fail);
       if (!pan) askPan(variant());
     }
   });
+  addEventListener("beforeprint", () => document.querySelectorAll<HTMLDetailsElement>("#drive details").forEach((part) => (part.open = true)));
   document.addEventListener("keydown", (event) => {
     const typing = event.target instanceof HTMLInputElement && event.target.type !== "range" && event.target.type !== "checkbox";
     if (typing || !(event.ctrlKey || event.metaKey)) return;
@@ -314,6 +316,7 @@ function lay(place: HTMLElement, first: Project): void {
     linked,
     note,
     word,
+    old,
     sentence,
     numbers,
     wrong,

@@ -6,6 +6,7 @@ import { inG, length, STANDARD_GRAVITY, volume, type UnitOrder } from "../units"
 import { coloursNow } from "../tokens";
 import type { SceneWire } from "../wire/types";
 import { levelsOf, roomOf, type Room } from "./fill";
+import { mostOf } from "./series";
 
 /** How the oil stands. */
 export interface Stand {
@@ -15,7 +16,7 @@ export interface Stand {
   readonly gravity: readonly number[];
   /** Opening of each door [rad]. */
   readonly doors: readonly number[];
-  /** Oil over the mouth [m]; none without a mouth. */
+  /** Oil over the mouth [m]; none where it is not known. */
   readonly cover: number | null;
   /** covered, thin or bare. */
   readonly word: string;
@@ -79,15 +80,15 @@ export function createPanel(name: string): Panel {
       gravity: stand.gravity,
       bare: stand.word === "bare",
     });
-    const over = stand.cover === null ? "no mouth" : length(stand.cover, units);
-    cover.replaceChildren(make("b", {}, over), " over the mouth ", badge(stand.word));
+    const over = stand.cover === null ? "how much oil is not known" : `${length(stand.cover, units)} of oil`;
+    cover.replaceChildren(...(stand.cover === null ? [] : [make("b", {}, length(stand.cover, units)), " over the mouth "]), badge(stand.word));
     const pull = inG(Math.hypot(...stand.gravity));
     facts.textContent = `${stand.when}; pull ${pull}.`;
     const names = room.scene.spaces.map((space) => space.name);
     spaces.replaceChildren(
       ...stand.spaces.map((held, i) => make("li", {}, `${names[i] ?? "space"} `, make("b", {}, volume(held, units)))),
     );
-    viewport.say(`${name}: ${stand.when}. Mouth ${stand.word}, ${over} of oil over it, pull ${pull}.`);
+    viewport.say(`${name}: ${stand.when}. Mouth ${stand.word}, ${over} over it, pull ${pull}.`);
   };
 
   return {
@@ -145,7 +146,7 @@ function createCutter(cut: (cut: Cut | null) => void): { element: HTMLElement; r
     reach(scene) {
       const points = scene.shell.points;
       const axis = (a: number): number[] => points.filter((_, i) => i % 3 === a);
-      box = { low: [0, 1, 2].map((a) => Math.min(...axis(a))), high: [0, 1, 2].map((a) => Math.max(...axis(a))) };
+      box = { low: [0, 1, 2].map((a) => -mostOf(axis(a).map((p) => -p))), high: [0, 1, 2].map((a) => mostOf(axis(a))) };
       tell();
     },
   };

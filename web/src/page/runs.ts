@@ -67,17 +67,19 @@ export function createRuns(start: (kind: RunKind, cell: string | null, brief: bo
     card.show(run);
     none.hidden = known.size > 0;
   };
+  const drop = (id: number): void => {
+    cards.get(id)?.close();
+    cards.get(id)?.element.remove();
+    cards.delete(id);
+    known.delete(id);
+    none.hidden = known.size > 0;
+  };
   return {
     element,
     seen: tell,
-    forgotten(id) {
-      cards.get(id)?.close();
-      cards.get(id)?.element.remove();
-      cards.delete(id);
-      known.delete(id);
-      none.hidden = known.size > 0;
-    },
+    forgotten: drop,
     all(runs) {
+      for (const id of known.keys()) if (!runs.some((run) => run.id === id)) drop(id);
       for (const run of runs) tell(run);
     },
   };
@@ -218,7 +220,7 @@ function createWatch(id: number, units: UnitOrder, fail: (fault: unknown) => voi
       gravity: pull,
       doors: frame.doors,
       cover: frame.cover,
-      word: frame.cover === null ? "not judged yet" : frame.cover > 0 ? "covered" : "bare",
+      word: "not judged yet",
       spaces: [],
       when: `as the solver has it, at ${frame.time.toFixed(2)} s`,
     });
@@ -232,7 +234,15 @@ function createWatch(id: number, units: UnitOrder, fail: (fault: unknown) => voi
     try {
       const count = frames().length;
       const held = Number(slider.value) < count - 1;
-      const answer = await ask<FramesAnswer>(`/api/runs/${id}/frames?moment=${chooser.value || "0"}&from=${count}`);
+      const moment = chooser.value || "0";
+      const answer = await ask<FramesAnswer>(`/api/runs/${id}/frames?moment=${moment}&from=${count}`);
+      if (moment !== (chooser.value || "0")) {
+        // Another moment was chosen meanwhile: these are not its pictures.
+        busy = false;
+        return await fetchMore();
+      }
+      // An answer holds so many pictures at most; there may be more.
+      if (answer.times.length > 0) again = true;
       if (answer.scene) {
         scene = answer.scene;
         panel.scene(scene, units);

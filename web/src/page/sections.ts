@@ -2,6 +2,7 @@
 import { make } from "../panels/make";
 import type { Part, SectionAnswer, Variant } from "../wire/types";
 import { ask } from "./api";
+import { store as keepText, stored } from "./store";
 
 export interface Sections {
   readonly element: HTMLElement;
@@ -55,10 +56,10 @@ function contents(answer: SectionAnswer, design: string, part: Part): Node[] {
 
 /** A tick for each bolt in the order of tightening. */
 function boltsOf(bolts: readonly string[], store: string): HTMLElement {
-  const done = new Set((localStorage.getItem(store) ?? "").split("\n").filter((name) => bolts.includes(name)));
+  const done = new Set((stored(store) ?? "").split("\n").filter((name) => bolts.includes(name)));
   const told = make("p", { class: "quiet", "aria-live": "polite" });
   const keep = (): void => {
-    localStorage.setItem(store, [...done].join("\n"));
+    keepText(store, [...done].join("\n"));
     told.textContent = `${done.size} of ${bolts.length} bolts done in this pass.`;
   };
   const boxes = bolts.map((name) => {

@@ -35,8 +35,19 @@ export function seriesOf(answer: LapAnswer): Series {
   };
 }
 
+/** The largest of many numbers, and of `least` [any length: arguments of a call are limited]. */
+export function mostOf(numbers: Iterable<number>, least = -Infinity): number {
+  let most = least;
+  for (const n of numbers) if (n > most) most = n;
+  return most;
+}
+
+/** Times travel in single precision: two that are nearer than this are one [s]. */
+const SAME = 1e-3;
+
 /** The row at or before a time. */
-export function rowAt(time: ArrayLike<number>, at: number): number {
+export function rowAt(time: ArrayLike<number>, asked: number): number {
+  const at = asked + SAME;
   let low = 0;
   let high = time.length - 1;
   while (low < high) {

@@ -2,7 +2,7 @@
 import { make } from "../panels/make";
 import { clock, length, rpm, speed as speedText, type UnitOrder } from "../units";
 import { badge } from "./panel";
-import { peaks, row, rowAt, stretches, tickStep, wordAt, type Series } from "./series";
+import { mostOf, peaks, row, rowAt, stretches, tickStep, wordAt, type Series } from "./series";
 import { svg } from "./svg";
 
 export interface Strip {
@@ -49,13 +49,14 @@ export function createStrip(chosen: (time: number) => void): Strip {
     if (!series) return;
     const width = wide();
     const x = axis();
-    const tall = LANES.reduce((sum, lane) => sum + lane.tall + GAP, 0) + 22;
+    const tall = LANES.reduce((sum, lane) => sum + lane.tall + GAP, 0) + 38;
     drawing.setAttribute("viewBox", `0 0 ${width} ${tall}`);
     drawing.setAttribute("height", String(tall));
     const parts: Node[] = [hatch()];
     let y = 0;
     for (const lane of LANES) {
-      y += GAP;
+      // Marks stand over the first lane, its label over them.
+      y += lane.key === "cover" ? GAP + 16 : GAP;
       parts.push(...drawLane(lane.key, series, x, y, lane.tall, width));
       y += lane.tall;
     }
@@ -81,10 +82,10 @@ export function createStrip(chosen: (time: number) => void): Strip {
       });
       return svg("path", { class: look, d: path.join("") });
     };
-    const label = (words: string): SVGElement => svg("text", { class: "lane", x: LEFT, y: top - 7 }, words);
+    const label = (words: string): SVGElement => svg("text", { class: "lane", x: LEFT, y: key === "cover" ? top - 26 : top - 7 }, words);
     const base = svg("line", { class: "base", x1: LEFT, x2: width - RIGHT, y1: top + tall, y2: top + tall });
     if (key === "cover") {
-      const most = Math.max(s.answer.limit * 2, ...s.cover);
+      const most = mostOf(s.cover, s.answer.limit * 2);
       const area = line(s.cover, 0, most, "cover-area");
       const [from, to] = [placeOf(x[0] ?? 0), placeOf(x.at(-1) ?? 0)];
       area.setAttribute("d", `${area.getAttribute("d") ?? ""}L${to} ${top + tall}L${from} ${top + tall}Z`);
@@ -113,7 +114,7 @@ export function createStrip(chosen: (time: number) => void): Strip {
     if (key === "g") {
       const part = (i: number): Float32Array => s.acceleration.filter((_, n) => n % 3 === i);
       const [forward, left] = [part(0), part(1)];
-      const most = Math.max(0.2, ...forward.map(Math.abs), ...left.map(Math.abs));
+      const most = mostOf(s.acceleration.filter((_, n) => n % 3 !== 2).map(Math.abs), 0.2);
       const middle = top + tall / 2;
       return [
         label(`acceleration in g, ±${most.toFixed(1)}: forward solid, to the left dashed`),
@@ -125,7 +126,7 @@ export function createStrip(chosen: (time: number) => void): Strip {
     const values = key === "speed" ? s.speed : s.engine;
     const name = key === "speed" ? "speed" : "engine speed";
     if (values.length === 0) return [label(`${name}: not known`), base];
-    const most = Math.max(1e-6, ...values);
+    const most = mostOf(values, 1e-6);
     const words = key === "speed" ? speedText(most, units) : rpm(most);
     return [label(`${name}, up to ${words}`), line(values, 0, most, "trace"), base];
   };
