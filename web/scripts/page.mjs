@@ -37,7 +37,7 @@ const tool = resolve(program);
 
 /** Starts the server; resolves with its address. */
 function serve() {
-  const child = spawn(tool, ["open", design, "--no-browser", "--port", "0"], { cwd: project });
+  const child = spawn(tool, ["open", design, "--no-browser"], { cwd: project });
   let said = "";
   const address = new Promise((done, fail) => {
     child.stdout.on("data", (text) => {
@@ -60,6 +60,7 @@ const ended = (child) =>
 
 let server = serve();
 let address = await server.address;
+const port = new URL(address).port;
 const browser = await chromium.launch({
   executablePath,
   args: [
@@ -206,6 +207,9 @@ try {
   await page.locator(".numbers .big").first().waitFor(WAIT);
   await becomes(() => runs.count(), (n) => n >= 2);
   check((await runs.first().innerText()).includes("stopped"), "runs are there after the server was started again");
+  check(new URL(address).port === port, "the program listens at the folder's own port again");
+  const drafts = await page.evaluate(() => Object.keys(localStorage).filter((key) => key.startsWith("sumpwright-draft")).length);
+  check(drafts > 0, "and the browser has the changes that it kept");
   await runs.first().getByRole("button", { name: "Go on" }).click();
   check((await becomes(() => runs.first().innerText(), (t) => t.includes("computes"))).includes("computes"), "a stopped proof goes on");
   await runs.first().getByRole("button", { name: "Stop" }).click();

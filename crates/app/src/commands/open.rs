@@ -29,13 +29,19 @@ pub fn run(arguments: &Open) -> Result<ExitCode, Failure> {
     if let Some(said) = house.said() {
         terminal::remark(&format!("note: {said}"));
     }
-    let config = Config {
+    let mut config = Config {
         address: arguments.listen.unwrap_or(IpAddr::V4(Ipv4Addr::LOCALHOST)),
-        port: arguments.port,
+        port: arguments.port.unwrap_or_else(|| own_port(&folder)),
         limits: Limits::default(),
     };
     let workshop: Arc<dyn Workshop> = house.clone();
-    let bound = Server::bind(&config, workshop).map_err(|e| {
+    let mut bound = Server::bind(&config, workshop.clone());
+    if bound.is_err() && arguments.port.is_none() {
+        // Somebody else listens there: any free port will do, only what the browser kept for this page is then not found.
+        config.port = 0;
+        bound = Server::bind(&config, workshop);
+    }
+    let bound = bound.map_err(|e| {
         let port = match config.port {
             0 => String::new(),
             port => format!(", port {port}"),
@@ -71,6 +77,16 @@ pub fn run(arguments: &Open) -> Result<ExitCode, Failure> {
     bound.run();
     house.end();
     Ok(ExitCode::SUCCESS)
+}
+
+/// A port of the folder's own, the same at every start: a browser keeps what a page stores by address and port. Out of the
+/// range that IANA leaves to everybody (RFC 6335, 49152 to 65535).
+fn own_port(folder: &Path) -> u16 {
+    const FIRST: u16 = 49152;
+    let folder = folder.canonicalize().unwrap_or_else(|_| folder.to_owned());
+    let hash = blake3::hash(folder.to_string_lossy().as_bytes());
+    let bytes = hash.as_bytes();
+    FIRST + u16::from_le_bytes([bytes[0], bytes[1]]) % (u16::MAX - FIRST)
 }
 
 /// The folder to serve, and the design in it that is named.
