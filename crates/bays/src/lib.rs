@@ -20,5 +20,6 @@ pub mod race;
 pub mod run;
 mod state;
 pub mod swing;
+mod wide;
 
 pub use network::Network;

@@ -83,8 +83,8 @@ impl pulp::WithSimd for Passing<'_, '_> {
     type Output = ();
 
     #[inline(always)]
-    fn with_simd<S: pulp::Simd>(self, _: S) {
-        self.state.pass(self.dt);
+    fn with_simd<S: pulp::Simd>(self, simd: S) {
+        self.state.pass(simd, self.dt);
     }
 }
 
@@ -207,7 +207,7 @@ impl<'a> State<'a> {
 
     /// What each port would pass now and its slope against the head, after its own inertia; and what pushes the flaps.
     #[inline(always)]
-    fn pass(&mut self, dt: f64) {
+    fn pass<S: pulp::Simd>(&mut self, simd: S, dt: f64) {
         let network = self.inputs.network;
         let viscosity = self.inputs.fluid.viscosity;
         let Desk {
@@ -235,7 +235,7 @@ impl<'a> State<'a> {
                         (share, flap.shape.gap.max(1e-3) + share * length)
                     }
                 };
-                let passed = strip.passed(first, second, width, Field { gravity, viscosity });
+                let passed = strip.passed(simd, first, second, width, Field { gravity, viscosity });
                 if let Way::Door(door) = strip.way {
                     let sense = network.flaps[door].hung.map_or(0.0, |hung| hung.sense);
                     pushes[door].push += sense * gravity * passed.push;
